@@ -1,0 +1,139 @@
+"""What a run leaves behind: stretches of signals, marks on the time axis, peaks, energy, quality.
+
+A run is a chain of *stretches*.  Each stretch comes from one engine and keeps its own time axis; a
+waveform stretch has phase quantities, an envelope stretch has magnitudes only.
+"""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+# quantity -> (unit, long name).  Magnitudes come from the space vector: line-to-line RMS voltage,
+# RMS phase current.  They exist in both engines; phase quantities exist in waveform stretches only.
+QUANTITIES = {
+    "voltage": ("V", "line-to-line RMS voltage (space-vector magnitude)"),
+    "voltage_a": ("V", "phase-to-earth voltage, phase a"),
+    "voltage_b": ("V", "phase-to-earth voltage, phase b"),
+    "voltage_c": ("V", "phase-to-earth voltage, phase c"),
+    "current": ("A", "RMS phase current (space-vector magnitude)"),
+    "current_a": ("A", "current, phase a"),
+    "current_b": ("A", "current, phase b"),
+    "current_c": ("A", "current, phase c"),
+    "current_from": ("A", "RMS current into the cable at its `from` end"),
+    "current_to": ("A", "RMS current into the cable at its `to` end"),
+    "flux_from": ("1", "flux of the `from` winding, per unit of rated peak flux"),
+    "flux_to": ("1", "flux of the `to` winding, per unit of rated peak flux"),
+    "speed": ("rad/s", "shaft speed"),
+    "torque": ("N m", "air-gap torque"),
+    "load_torque": ("N m", "torque asked by the driven machine"),
+    "frequency": ("Hz", "output frequency"),
+    "emf": ("V", "line-to-line RMS voltage behind the output impedance"),
+    "limit_trim": ("1", "share of the voltage withheld by the current limit"),
+}
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One engine's continuous piece of a run.
+
+    Attributes
+    ----------
+    engine : str
+        ``"envelope"`` or ``"waveform"``.
+    t : ndarray, shape (n,)
+        Time, strictly increasing within the stretch. [s]
+    signals : dict of dict of ndarray, shape (n,)
+        ``signals[component or node][quantity]``; units in `QUANTITIES`.
+    frequency : ndarray, shape (n,)
+        Frequency of the first source of the run, for cycle-based measures. [Hz]
+    """
+
+    engine: str
+    t: np.ndarray
+    signals: dict[str, dict[str, np.ndarray]]
+    frequency: np.ndarray
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Something that happened at a moment: an event of the case file, a pole that opened, a trip.
+
+    `kind` is one of close, open, pole_open, start, stop, speed, load, breakaway, trip, handover.
+    """
+
+    t: float
+    kind: str
+    target: str
+    label: str
+
+
+@dataclass(frozen=True)
+class Peak:
+    """Largest voltages of one node over the run, taken at every solver step (not only stored samples).
+
+    In envelope stretches the space-vector magnitude bounds every phase.  Times in [s], voltages in [V].
+    """
+
+    phase_earth: float
+    phase_earth_time: float
+    phase_phase: float
+    phase_phase_time: float
+
+
+@dataclass(frozen=True)
+class EnergyBalance:
+    """Where the energy of the run went. [J]
+
+    residual = delivered - (stored_change + dissipated + shaft_work); `throughput` is the integral of
+    the absolute source power, on which the residual is judged when it exceeds the delivered energy.
+    """
+
+    delivered: float
+    stored_change: float
+    dissipated: float
+    shaft_work: float
+    throughput: float
+
+    @property
+    def residual(self) -> float:
+        return self.delivered - self.stored_change - self.dissipated - self.shaft_work
+
+    @property
+    def residual_pct(self) -> float:
+        base = max(self.throughput, abs(self.delivered), abs(self.stored_change))
+        return 100.0 * abs(self.residual) / base if base > 0.0 else 0.0
+
+
+@dataclass(frozen=True)
+class MachineOutcome:
+    """How a machine ended, as the engine saw it.
+
+    `locked` is True while the shaft has never left standstill or has stopped again; `available_torque`
+    is the largest air-gap torque reached at standstill [N m]; `energised` says whether it saw voltage.
+    """
+
+    locked: bool
+    ever_moved: bool
+    energised: bool
+    available_torque: float
+    tripped_at: float | None
+    trip_reason: str | None
+
+
+@dataclass
+class RunResult:
+    """Everything a run produced. `case` is the CheckedCase it came from."""
+
+    case: Any
+    stretches: list[Stretch] = field(default_factory=list)
+    marks: list[Mark] = field(default_factory=list)
+    peaks: dict[str, Peak] = field(default_factory=dict)
+    machines: dict[str, MachineOutcome] = field(default_factory=dict)
+    energy: EnergyBalance | None = None
+    steps: dict[str, int] = field(default_factory=dict)      # envelope, waveform, factorisations, newton, rejected
+    handovers: list[dict] = field(default_factory=list)      # {"t_s", "to", "why"}
+    warnings: list[str] = field(default_factory=list)
+    settings: dict[str, float | str] = field(default_factory=dict)
+    timing: dict[str, float] = field(default_factory=dict)   # compile_s, solve_s, total_s
+    failure: str | None = None                               # None when the run reached its end
