@@ -1,0 +1,174 @@
+"""Everything measured on one run, gathered by machine, node, transformer, cable and drive."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from sim.measures.acceleration import Start, judge_start
+from sim.measures.axis import CycleAxis, cut_cycles, join_frequency, join_times
+from sim.measures.loading import (
+    cable_current,
+    drive_current,
+    find_settled,
+    flux_at_speed,
+    flux_before,
+    machine_currents,
+    peak_flux,
+    settled_windows,
+)
+from sim.measures.overvoltage import measure_peaks
+from sim.measures.rms import Urms, measure_urms
+from sim.measures.sag import expected_share, measure_sag, select_windows
+from sim.measures.supply import Span, find_drive, find_spans
+from sim.measures.torque import TorqueMargin, measure_torque
+from sim.result import RunResult
+
+
+@dataclass(frozen=True)
+class Findings:
+    """What was measured.
+
+    `motors`, `nodes`, `transformers` and `cables` are the summary's entries by name; `starts` and `torques`
+    belong to the machines; `flux` holds (while starting, at speed) per transformer [pu], `cable_loading` the
+    current at speed over ampacity [%], `drive_loading` the current over rating [%].
+    """
+
+    motors: dict[str, dict] = field(default_factory=dict)
+    nodes: dict[str, dict] = field(default_factory=dict)
+    transformers: dict[str, dict] = field(default_factory=dict)
+    cables: dict[str, dict] = field(default_factory=dict)
+    starts: dict[str, Start] = field(default_factory=dict)
+    torques: dict[str, TorqueMargin] = field(default_factory=dict)
+    flux: dict[str, tuple[float | None, float | None]] = field(default_factory=dict)
+    cable_loading: dict[str, float | None] = field(default_factory=dict)
+    drive_loading: dict[str, float | None] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Feed:
+    """How a node was fed: its spans, its drive (None behind a grid), rated frequency [Hz], half cycles."""
+
+    spans: list[Span]
+    drive: str | None
+    rated: float
+    axis: CycleAxis
+
+
+def measure_all(result: RunResult) -> Findings:
+    """Measure a run with at least two samples."""
+    case, found = result.case, Findings()
+    feeds = find_feeds(result)
+    for node in case.nodes:
+        found.nodes[node.name] = measure_node(result, node, feeds[node.name])
+    for machine in case.machines:
+        measure_machine(result, machine, feeds[machine.node], found)
+    for transformer in case.transformers:
+        measure_transformer(result, transformer, feeds[transformer.from_node], found)
+    for cable in case.cables:
+        measure_cable(result, cable, feeds[cable.from_node], found)
+    for drive in case.drives:
+        found.drive_loading[drive.name] = scale(drive_current(result, drive))
+    return found
+
+
+def find_feeds(result: RunResult) -> dict[str, Feed]:
+    """Feed of every node; nodes behind one source share one axis."""
+    spans, axes = find_spans(result), {}
+    feeds = {}
+    for node in result.case.nodes:
+        drive = find_island_drive(result.case, node, spans[node.name])
+        key = (drive, node.frequency_hz)
+        if key not in axes:
+            axes[key] = cut_cycles(join_times(result), join_frequency(result, *key))
+        feeds[node.name] = Feed(spans[node.name], drive, node.frequency_hz, axes[key])
+    return feeds
+
+
+def find_island_drive(case: Any, node: Any, spans: list[Span]) -> str | None:
+    """Name of the drive that feeds a node or, if it was never fed, stands on its island."""
+    if spans:
+        drive = find_drive(case, spans[0].source)
+        return drive.name if drive else None
+    islands = {other.name: other.island for other in case.nodes}
+    return next((drive.name for drive in case.drives if islands.get(drive.node) == node.island), None)
+
+
+def scale(share: float | None) -> float | None:
+    """Per unit to per cent; None stays None."""
+    return None if share is None else 100.0 * share
+
+
+def measure_node(result: RunResult, node: Any, feed: Feed) -> dict:
+    """Summary entry of one node."""
+    urms = measure_urms(result, node.name, feed.axis)
+    return {"base_kv": node.nominal_v / 1e3, **measure_node_sag(node, feed, urms),
+            "max_urms_pu": find_highest(urms, node.nominal_v),
+            **measure_peaks(result.peaks.get(node.name), node.nominal_v)}
+
+
+def measure_node_sag(node: Any, feed: Feed, urms: Urms | None) -> dict:
+    """Sag of one node under the names of the summary, all None when none of its windows counts."""
+    sag = None
+    if urms is not None:
+        base = node.nominal_v * expected_share(feed.axis, feed.rated, feed.drive is not None)
+        sag = measure_sag(urms, feed.axis, select_windows(feed.axis, feed.spans, feed.rated), base)
+    if sag is None:
+        return dict.fromkeys(("initial_urms_pu", "min_urms_pu", "sag_depth_pct", "sag_duration_s"))
+    return {"initial_urms_pu": sag.initial, "min_urms_pu": sag.lowest, "sag_depth_pct": scale(sag.depth),
+            "sag_duration_s": sag.duration}
+
+
+def find_highest(urms: Urms | None, base: float) -> float | None:
+    """Highest one-cycle RMS over the whole run, fed or not, per unit of the base [V]."""
+    finite = urms.highest[np.isfinite(urms.highest)] if urms is not None else np.empty(0)
+    return float(finite.max() / base) if len(finite) else None
+
+
+def measure_machine(result: RunResult, machine: Any, feed: Feed, found: Findings) -> None:
+    """Add the start, the torque and the summary entry of one machine."""
+    start = judge_start(result, machine, feed.spans)
+    torque = measure_torque(result, machine, start, feed.axis)
+    found.starts[machine.name], found.torques[machine.name] = start, torque
+    found.motors[machine.name] = describe_motor(result, machine, start, torque, found.nodes[machine.node])
+
+
+def describe_motor(result: RunResult, machine: Any, start: Start, torque: TorqueMargin, node: dict) -> dict:
+    """Summary entry of one machine."""
+    motor = machine.motor
+    current, crest = machine_currents(result, machine)
+    lowest = node["min_urms_pu"]
+    return {"outcome": start.outcome,
+            "time_to_speed_s": start.time_to_speed,
+            "final_speed_rpm": None if start.final_speed is None else start.final_speed * 30.0 / np.pi,
+            "final_speed_pct": scale(start.final_share),
+            "min_voltage_pu": None if lowest is None else lowest * node["base_kv"] * 1e3 / motor.rated_v,
+            "peak_current_pu": current,
+            "peak_instantaneous_current_pu": crest,
+            "breakaway_torque_available_pct": share_of(torque.available, torque.breakaway),
+            "min_accelerating_torque_pct": share_of(torque.least, motor.rated_torque_nm),
+            "min_accelerating_torque_at_pct": scale(torque.least_at),
+            "thermal_used_pct": None,
+            "trip_reason": start.trip_reason}
+
+
+def share_of(value: float | None, base: float | None) -> float | None:
+    """A value in per cent of a base; None when either is missing."""
+    return None if value is None or base is None else 100.0 * value / base
+
+
+def measure_transformer(result: RunResult, transformer: Any, feed: Feed, found: Findings) -> None:
+    """Add the flux of one transformer."""
+    settled = find_settled(list(found.starts.values()), feed.spans)
+    windows = settled_windows(feed.axis, settled, feed.spans, feed.rated)
+    found.transformers[transformer.name] = {"peak_flux_pu": peak_flux(result, transformer)}
+    found.flux[transformer.name] = (flux_before(result, transformer, feed.axis, feed.rated),
+                                    flux_at_speed(result, transformer, feed.axis, windows))
+
+
+def measure_cable(result: RunResult, cable: Any, feed: Feed, found: Findings) -> None:
+    """Add the current of one cable."""
+    settled = find_settled(list(found.starts.values()), feed.spans)
+    windows = settled_windows(feed.axis, settled, feed.spans, feed.rated)
+    found.cables[cable.name] = {"max_current_a": cable_current(result, cable, feed.axis)}
+    found.cable_loading[cable.name] = share_of(cable_current(result, cable, feed.axis, windows), cable.ampacity_a)

@@ -1,0 +1,51 @@
+"""Voltage peaks and temporary overvoltage of a node, and the insulation they meet.
+
+Peaks are per unit of the crest of the nominal voltage: sqrt(2/3) of it from phase to earth, sqrt(2) of it
+between phases.
+"""
+
+from typing import Any
+
+import numpy as np
+
+from sim.result import Peak
+
+PHASE_EARTH_CREST = np.sqrt(2.0 / 3.0)
+PHASE_PHASE_CREST = np.sqrt(2.0)
+
+# Highest voltage for equipment [kV] -> lowest standard rated lightning impulse withstand voltage [kV peak].
+# IEC 60071-1, table of standard insulation levels in range I (from memory, to be checked).
+LIGHTNING_WITHSTAND_KV = {3.6: 20.0, 7.2: 40.0, 12.0: 60.0, 17.5: 75.0, 24.0: 95.0, 36.0: 145.0, 52.0: 250.0,
+                          72.5: 325.0, 100.0: 450.0, 123.0: 450.0, 145.0: 450.0}
+
+
+def measure_peaks(peak: Peak | None, base: float) -> dict[str, float | None]:
+    """Peaks of one node, under the names of the summary; all None when the run kept none.
+
+    `base` is the nominal line-to-line voltage. [V]
+    """
+    if peak is None:
+        return dict.fromkeys(("peak_phase_earth_pu", "peak_phase_earth_kv", "peak_phase_phase_pu",
+                              "peak_time_s"))
+    return {"peak_phase_earth_pu": peak.phase_earth / (PHASE_EARTH_CREST * base),
+            "peak_phase_earth_kv": peak.phase_earth / 1e3,
+            "peak_phase_phase_pu": peak.phase_phase / (PHASE_PHASE_CREST * base),
+            "peak_time_s": peak.phase_earth_time}
+
+
+def find_withstand(node: Any) -> tuple[float | None, str]:
+    """Lightning impulse withstand voltage of a node [V peak] and where it comes from.
+
+    A given value comes first; else the lowest standard level of the class at or below the given highest
+    voltage for equipment.  None, with the reason, when the case gives neither or the class is outside the
+    table (3.6 to 145 kV).
+    """
+    if node.lightning_withstand_v is not None:
+        return node.lightning_withstand_v, "withstand as given"
+    if node.um_v is None:
+        return None, "give um_kv or lightning_withstand_kv of the node"
+    um_kv = node.um_v / 1e3
+    classes = [um for um in LIGHTNING_WITHSTAND_KV if um <= um_kv * (1.0 + 1e-9)]
+    if not classes or um_kv > 145.0 * (1.0 + 1e-9):
+        return None, f"no standard level held for um_kv = {um_kv:g}; give lightning_withstand_kv"
+    return LIGHTNING_WITHSTAND_KV[classes[-1]] * 1e3, f"lowest standard level of class {classes[-1]:g} kV"

@@ -1,0 +1,82 @@
+"""From a run to its summary: the JSON that `stepout run` prints and the run file keeps."""
+
+from dataclasses import replace
+from importlib import metadata
+from typing import Any
+
+import numpy as np
+
+from sim.measures.cautions import CAUTIONS
+from sim.measures.findings import Findings, measure_all
+from sim.measures.grade import find_grade
+from sim.measures.judgement import judge_all
+from sim.measures.verdict import decide, write_sentence
+from sim.result import RunResult
+
+
+def summarise(result: RunResult) -> dict:
+    """Measure a run, judge it and put both into one dictionary.
+
+    Parameters
+    ----------
+    result : RunResult
+        A run, complete or not.  One that left fewer than two samples is not measured.
+
+    Returns
+    -------
+    summary : dict
+        Plain numbers, strings, lists and None, ready for JSON.  Units are in the names; what was not
+        computed is None.
+
+    Checked by
+    ----------
+    tests/measures/test_summary.py
+    """
+    result = drop_empty(result)
+    found = measure_all(result) if result.stretches else Findings()
+    judged = judge_all(result, found) if result.stretches else []
+    starts = list(found.starts.values())
+    verdict = decide(result.failure, starts, judged)
+    return plain({
+        "case": result.case.name, "case_sha256": result.case.sha256, "stepout_version": find_version(),
+        "verdict": verdict, "sentence": write_sentence(verdict, result, starts, found.torques, judged),
+        "motors": found.motors, "nodes": found.nodes, "transformers": found.transformers,
+        "cables": found.cables, "criteria": judged, "data_grade": find_grade(result.case),
+        "quality": list_quality(result),
+        "timing": {name: result.timing.get(name) for name in ("compile_s", "solve_s", "total_s")},
+        "cautions": list(CAUTIONS),
+    })
+
+
+def drop_empty(result: RunResult) -> RunResult:
+    """The run without empty stretches; without any, and with a failure, when under two samples are left."""
+    stretches = [stretch for stretch in result.stretches if len(stretch.t)]
+    if sum(len(stretch.t) for stretch in stretches) >= 2:
+        return replace(result, stretches=stretches)
+    return replace(result, stretches=[], failure=result.failure or "it left no samples")
+
+
+def list_quality(result: RunResult) -> dict:
+    """What speaks for and against the numbers themselves."""
+    return {"energy_residual_pct": None if result.energy is None else result.energy.residual_pct,
+            "steps_envelope": result.steps.get("envelope"), "steps_waveform": result.steps.get("waveform"),
+            "handovers": list(result.handovers), "warnings": [*result.case.warnings, *result.warnings]}
+
+
+def find_version() -> str | None:
+    """Version of the installed package, None when it runs uninstalled."""
+    try:
+        return metadata.version("stepout")
+    except metadata.PackageNotFoundError:
+        return None
+
+
+def plain(value: Any) -> Any:
+    """Turn NumPy scalars and arrays into plain Python, and what is not finite into None."""
+    if isinstance(value, dict):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple, np.ndarray)):
+        return [plain(item) for item in value]
+    if isinstance(value, np.generic):
+        return plain(value.item())
+    return None if isinstance(value, float) and not np.isfinite(value) else value
