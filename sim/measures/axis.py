@@ -28,12 +28,15 @@ class CycleAxis:
         Sample at or before each edge.
     frequency : ndarray, shape (k,)
         Source frequency at the edges. [Hz]
+    half_steps : ndarray, shape (n - 1,)
+        Half the time between neighbouring samples: the trapezium rule's weights. [s]
     """
 
     t: np.ndarray
     edges: np.ndarray
     index: np.ndarray
     frequency: np.ndarray
+    half_steps: np.ndarray
 
     @property
     def starts(self) -> np.ndarray:
@@ -114,7 +117,7 @@ def cut_evenly(t: np.ndarray, period: float) -> CycleAxis:
 def place_edges(t: np.ndarray, edges: np.ndarray, frequency: np.ndarray) -> CycleAxis:
     """Find the sample before each edge."""
     index = np.clip(np.searchsorted(t, edges, side="right") - 1, 0, max(len(t) - 2, 0))
-    return CycleAxis(t, edges, index, frequency)
+    return CycleAxis(t, edges, index, frequency, 0.5 * np.diff(t))
 
 
 def cycle_mean(axis: CycleAxis, y: np.ndarray) -> np.ndarray:
@@ -140,7 +143,7 @@ def cycle_mean(axis: CycleAxis, y: np.ndarray) -> np.ndarray:
 def half_cycle_integrals(axis: CycleAxis, y: np.ndarray) -> np.ndarray:
     """Integral of `y` between neighbouring edges, shape (k - 1,)."""
     areas = y[1:] + y[:-1]
-    areas *= 0.5 * np.diff(axis.t)
+    areas *= axis.half_steps
     whole = np.add.reduceat(areas, axis.index)[:-1]
     whole[axis.index[1:] == axis.index[:-1]] = 0.0
     return whole + np.diff(integral_since_sample(axis, y))

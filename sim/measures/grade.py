@@ -35,7 +35,7 @@ def find_grade(case: Any) -> str | None:
     names = find_path(case)
     grades = [entry.get("grade") for path, entry in flatten(case.used)
               if path[0] in names and path[-1] not in SETTINGS | SMALL]
-    return max((grade for grade in grades if grade in GRADES and grade), default=None)
+    return max((grade for grade in grades if grade and grade in GRADES), default=None)
 
 
 def flatten(used: dict, path: tuple = ()):

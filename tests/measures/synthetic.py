@@ -88,3 +88,6 @@ def make_envelope(case, t, speed, voltage=BASE, frequency=50.0, **motor):
                for node in case.nodes}
     signals |= {machine.name: make_motor_signals(t, speed, **motor) for machine in case.machines}
     return make_stretch(t, signals, frequency=frequency)
+
+
+T0_TO_10 = make_stretch(np.array([0.0, 10.0]), {})

@@ -1,0 +1,60 @@
+"""When a node counts as fed: a graph of closed paths, so every answer follows from the drawing."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from sim.measures.supply import find_spans
+from sim.result import Mark
+
+from .synthetic import T0_TO_10, make_breaker, make_case, make_drive, make_event, make_node, make_run
+
+
+def spans_of(case, marks=()):
+    found = find_spans(make_run(case, T0_TO_10, marks=list(marks)))
+    return {node: [(s.start, s.end, s.source, s.planned) for s in spans] for node, spans in found.items()}
+
+
+def test_feeding_passes_cables_transformers_and_closed_breakers():
+    def link(name, a, b):
+        return SimpleNamespace(name=name, from_node=a, to_node=b)
+
+    nodes = [make_node(n) for n in ("host", "sending", "receiving", "motor_bus", "island")]
+    case = make_case(nodes=nodes, transformers=[link("step_up", "host", "sending")],
+                     cables=[link("umbilical", "sending", "receiving")],
+                     breakers=[make_breaker("a", "receiving", "motor_bus"),
+                               make_breaker("b", "motor_bus", "island", closed=False)])
+    found = spans_of(case)
+    assert found["motor_bus"] == [(0.0, 10.0, "shore", False)]
+    assert found["island"] == []
+
+
+def test_close_open_close_gives_two_spans():
+    case = make_case(breakers=[make_breaker(closed=False)])
+    marks = [Mark(t, kind, "feeder_breaker", "") for t, kind in ((1.0, "close"), (4.0, "open"), (6.0, "close"))]
+    found = spans_of(case, marks)
+    assert found["motor_bus"] == [(1.0, 4.0, "shore", True), (6.0, 10.0, "shore", False)]
+    assert found["host"] == [(0.0, 10.0, "shore", False)]
+
+
+def test_second_path_keeps_a_node_fed():
+    case = make_case(breakers=[make_breaker("a"), make_breaker("b")])
+    assert spans_of(case, [Mark(3.0, "open", "a", "")])["motor_bus"] == [(0.0, 10.0, "shore", False)]
+
+
+def test_drive_feeds_from_start_to_stop():
+    events = [make_event("start", "host_drive", 2.0), make_event("stop", "host_drive", 7.0)]
+    case = make_case(grids=[], drives=[make_drive()], events=events)
+    marks = [Mark(2.0, "start", "host_drive", ""), Mark(7.0, "stop", "host_drive", "")]
+    assert spans_of(case, marks)["motor_bus"] == [(2.0, 7.0, "host_drive", True)]
+
+
+def test_drive_without_start_event_feeds_from_the_beginning_until_its_trip():
+    case = make_case(grids=[], drives=[make_drive()])
+    assert spans_of(case, [Mark(5.0, "trip", "host_drive", "")])["host"] == [(0.0, 5.0, "host_drive", False)]
+
+
+@pytest.mark.parametrize("events, planned", [([], False), ([make_event("open", "feeder_breaker", 5.0)], True)])
+def test_lone_pole_is_planned_only_if_the_case_asked(events, planned):
+    found = spans_of(make_case(events=events), [Mark(5.004, "pole_open", "feeder_breaker", "pole a")])
+    assert found["motor_bus"] == [(0.0, 5.004, "shore", planned)]

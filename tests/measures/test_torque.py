@@ -1,0 +1,130 @@
+"""Torque left over, on curves with known answers.
+
+Torque-speed curve: the two-constant form T = 2 Tm / (s/sm + sm/s), common in textbooks of electrical
+machines as the simplified Kloss formula (from memory, to be checked).  Expected minima are found here by
+fine search over the same closed form.
+"""
+
+import numpy as np
+import pytest
+
+from sim.measures import summarise
+
+from .synthetic import (
+    RATED_SPEED,
+    RATED_TORQUE,
+    make_case,
+    make_drive_case,
+    make_envelope,
+    make_event,
+    make_machine,
+    make_outcome,
+    make_run,
+)
+
+SYNCHRONOUS = 50.0 * np.pi
+T = np.linspace(0.0, 20.0, 20001)
+
+
+def kloss(speed):
+    slip = 1.0 - speed / SYNCHRONOUS
+    return 2.0 * 2.0 * RATED_TORQUE / (slip / 0.1 + 0.1 / np.maximum(slip, 1e-6))
+
+
+def pump(speed):
+    return 0.3 * RATED_TORQUE * (speed / SYNCHRONOUS) ** 2
+
+
+def read(case=None, speed=None, torque=None, load=None, outcome=None):
+    case = case or make_case()
+    speed = RATED_SPEED * np.minimum(T / 10.0, 1.0) if speed is None else speed
+    stretch = make_envelope(case, T, speed, torque=kloss(speed) if torque is None else torque,
+                            load=pump(speed) if load is None else load)
+    return summarise(make_run(case, stretch, outcome=outcome))
+
+
+def rows(summary, id):
+    return [row for row in summary["criteria"] if row["id"] == id]
+
+
+def test_least_accelerating_torque_and_its_speed():
+    motor = read()["motors"]["booster"]
+    speed = np.linspace(0.05, 0.95, 100001) * RATED_SPEED
+    left = (kloss(speed) - pump(speed)) / RATED_TORQUE
+    # a window spans 0.2 % of speed, and the ends of the range are met within one half cycle
+    assert motor["min_accelerating_torque_pct"] == pytest.approx(100.0 * left.min(), abs=0.2)
+    assert motor["min_accelerating_torque_at_pct"] == pytest.approx(
+        100.0 * speed[left.argmin()] / RATED_SPEED, abs=0.3)
+
+
+def test_supply_frequency_ripple_is_averaged_out():
+    speed = RATED_SPEED * np.minimum(T / 10.0, 1.0)
+    ripple = 3.0 * RATED_TORQUE * np.sin(2.0 * np.pi * 50.0 * T)
+    calm, rough = read(), read(torque=kloss(speed) + ripple)
+    # 20 samples a cycle: the trapezium rule sums a whole sine to nothing up to rounding of the edges
+    assert rough["motors"]["booster"]["min_accelerating_torque_pct"] == pytest.approx(
+        calm["motors"]["booster"]["min_accelerating_torque_pct"], abs=0.1)
+
+
+def test_hung_machine_fails_on_torque():
+    speed = 0.7 * RATED_SPEED * (1.0 - np.exp(-T / 1.0))
+    summary = read(speed=speed, torque=RATED_TORQUE * np.exp(-T), load=0.0)
+    row, = rows(summary, "accelerating_torque")
+    assert row["level"] == "fail"
+    assert row["value"] == pytest.approx(0.0, abs=1e-4)      # exp(-20)
+    assert summary["verdict"] == "does not start"
+
+
+def test_behind_a_drive_the_ramp_decides_unless_it_hung():
+    row, = rows(read(make_drive_case()), "accelerating_torque")
+    assert row["level"] == "not assessed"
+    assert row["value"] is not None
+    assert "ramp" in row["reason"]
+    hung = read(make_drive_case(), speed=0.6 * RATED_SPEED * (1.0 - np.exp(-T)), torque=0.0, load=0.0)
+    assert rows(hung, "accelerating_torque")[0]["level"] == "fail"
+
+
+def test_stalled_machine_names_both_torques():
+    outcome = make_outcome(locked=True, moved=False, available=0.14 * RATED_TORQUE)
+    summary = read(speed=np.zeros(len(T)), torque=0.14 * RATED_TORQUE, outcome=outcome)
+    assert summary["motors"]["booster"]["breakaway_torque_available_pct"] == pytest.approx(14.0 / 0.3, rel=1e-9)
+    assert summary["sentence"] == ("does not start: booster stalled at zero speed; torque reached 14 % of rated, "
+                                   "breakaway needs 30 %")
+    row, = rows(summary, "breakaway")
+    assert row["level"] == "fail"
+    assert row["margin_pct"] == pytest.approx(100.0 * (0.14 / 0.3 - 1.2) / 1.2, rel=1e-9)
+
+
+def test_a_shaft_that_moved_hides_its_breakaway_margin():
+    """The engine saw just the breakaway torque; nothing near standstill shows more."""
+    outcome = make_outcome(available=0.301 * RATED_TORQUE)
+    row, = rows(read(torque=0.301 * RATED_TORQUE, load=0.0, outcome=outcome), "breakaway")
+    assert row["level"] == "not assessed"
+    assert row["value"] == pytest.approx(0.301 / 0.3, rel=1e-9)
+
+
+def test_torque_near_standstill_shows_what_was_to_come():
+    outcome = make_outcome(available=0.301 * RATED_TORQUE)
+    row, = rows(read(torque=0.5 * RATED_TORQUE, outcome=outcome), "breakaway")
+    assert row["value"] == pytest.approx(0.5 / 0.3, rel=1e-9)
+    assert row["level"] == "pass"
+
+
+def test_load_event_before_the_start_scales_breakaway():
+    case = make_case(events=[make_event("load", "booster", 0.0, load_pu=0.5)])
+    motor = read(case, outcome=make_outcome(available=0.3 * RATED_TORQUE), torque=0.0)["motors"]["booster"]
+    assert motor["breakaway_torque_available_pct"] == pytest.approx(200.0, rel=1e-9)
+
+
+def test_no_breakaway_is_not_assessed():
+    case = make_case(machines=[make_machine(breakaway=0.0)])
+    summary = read(case)
+    assert summary["motors"]["booster"]["breakaway_torque_available_pct"] is None
+    assert rows(summary, "breakaway")[0]["level"] == "not assessed"
+
+
+def test_table_load_breaks_away_at_its_first_point():
+    machine = make_machine(breakaway=0.0)
+    machine.load.kind, machine.load.torque_pu, machine.load.speed_pu = "table", [0.4, 1.0], [0.0, 1.0]
+    motor = read(make_case(machines=[machine]), torque=0.8 * RATED_TORQUE)["motors"]["booster"]
+    assert motor["breakaway_torque_available_pct"] == pytest.approx(200.0, rel=1e-9)
