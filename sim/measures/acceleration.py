@@ -90,8 +90,8 @@ def judge_start(result: RunResult, machine, spans: list[Span]) -> Start:
     tripped = find_trip(outcome, spans)
     spans = [span for span in spans if tripped is None or span.start < tripped]
     cut = [cut_piece(result, machine, span, speed, tripped) for span in spans]
-    reached = next((when for when in (find_reached(p.t, p.speed, p.expected) for p in cut) if when is not None),
-                   None)
+    times = [find_reached(piece.t, piece.speed, piece.expected) for piece in cut]
+    reached = next((when for when in times if when is not None), None)
     last, span = cut[-1], spans[-1]
     at_once = reached is not None and reached == cut[0].t[0] == result.stretches[0].t[0]
     label = name_outcome(last, reached, tripped, at_once, 1.0 / machine.motor.frequency_hz)

@@ -32,7 +32,7 @@ class Criterion:
 ROWS = (
     Criterion("motor_voltage", "lowest one-cycle RMS voltage at the motor while starting direct",
               "% of motor rating", "motor_voltage_min_pct", 80.0, "min", 100.0, "start",
-              "IEEE 3002.7 (formerly IEEE 399), voltage drop at the starting motor (from memory, to be checked)"),
+              "IEEE 3002.7 (formerly IEEE 399), voltage at the starting motor (from memory, to be checked)"),
     Criterion("bus_voltage", "lowest one-cycle RMS voltage at a bus while starting, systems above 600 V",
               "% of nominal", "bus_voltage_min_pct", 85.0, "min", 100.0, "neighbours",
               "PIP ELCGL01 (2002) cl. 3.7.6"),
@@ -53,7 +53,8 @@ ROWS = (
               "common practice, a few seconds at most; an arrester's own curve governs"),
     Criterion("flux_at_speed", "transformer flux at speed, one-cycle mean", "pu",
               "flux_max_pu", 1.1, "max", 1.0, "equipment",
-              "IEC 60076-1 and IEEE C57.12.00: 1.05 at rated load, 1.10 at no load (from memory, to be checked)"),
+              "IEC 60076-1 and IEEE C57.12.00: 1.05 at rated load, 1.10 at no load (from memory, to be "
+              "checked)"),
     Criterion("flux_starting", "peak transformer flux below 90 % of rated frequency", "pu",
               "start_flux_max_pu", None, "max", 1.0, "equipment",
               "the flux margin the transformer is ordered with"),
@@ -65,12 +66,12 @@ ROWS = (
               "common practice; ampacity by IEC 60287"),
     Criterion("energy_residual", "energy the run cannot account for", "% of throughput",
               "energy_residual_max_pct", 0.1, "max", 0.0, "result", "energy conservation"),
-    Criterion("chatter", "sample-to-sample oscillation of the solution", "1", None, None, "max", 0.0, "result",
-              "numerical check"),
+    Criterion("chatter", "sample-to-sample oscillation of the solution", "1", None, None, "max", 0.0,
+              "result", "numerical check"),
     Criterion("reignition", "surges from breaker re-ignition", "kV", None, None, "max", 0.0, "insulation",
               "IEC 60034-15 gives the withstand of a motor winding"),
-    Criterion("thermal", "share of the hot thermal limit used by the start", "%", None, None, "max", 0.0, "start",
-              "common practice: at most 80 %; limit from the motor's thermal curve"),
+    Criterion("thermal", "share of the hot thermal limit used by the start", "%", None, None, "max", 0.0,
+              "start", "common practice: at most 80 %; limit from the motor's thermal curve"),
 )
 CRITERIA = {row.id: row for row in ROWS}
 MARGINAL_BAND_PCT = 10.0

@@ -171,4 +171,5 @@ def measure_cable(result: RunResult, cable: Any, feed: Feed, found: Findings) ->
     settled = find_settled(list(found.starts.values()), feed.spans)
     windows = settled_windows(feed.axis, settled, feed.spans, feed.rated)
     found.cables[cable.name] = {"max_current_a": cable_current(result, cable, feed.axis)}
-    found.cable_loading[cable.name] = share_of(cable_current(result, cable, feed.axis, windows), cable.ampacity_a)
+    at_speed = cable_current(result, cable, feed.axis, windows)
+    found.cable_loading[cable.name] = share_of(at_speed, cable.ampacity_a)

@@ -10,8 +10,8 @@ from typing import Any
 GRADES = "ABCD"
 SETTINGS = {
     "frequency_hz", "start_hz", "hold_s", "ramp_hz_per_s", "target_hz", "boost_pct", "boost_end_hz",
-    "voltage_rise_s", "current_limit_pct", "current_filter_ms", "stall_s", "tap_pct", "voltage_pu", "phase_deg",
-    "closed", "earthed", "load_pct", "nominal_kv", "connection", "vector_group",
+    "voltage_rise_s", "current_limit_pct", "current_filter_ms", "stall_s", "tap_pct", "voltage_pu",
+    "phase_deg", "closed", "earthed", "load_pct", "nominal_kv", "connection", "vector_group",
 }
 SMALL = {
     "stray_nf", "winding_nf", "contact_resistance_uohm", "x0_over_x1", "zero_resistance_ohm_per_km",

@@ -52,7 +52,8 @@ def flux_at_speed(result: RunResult, transformer, axis: CycleAxis, windows: np.n
     return largest_rms(result, transformer.name, [f"flux_{end}" for end in ENDS], axis, windows)
 
 
-def cable_current(result: RunResult, cable, axis: CycleAxis, windows: np.ndarray | None = None) -> float | None:
+def cable_current(result: RunResult, cable, axis: CycleAxis,
+                  windows: np.ndarray | None = None) -> float | None:
     """Largest one-cycle RMS current at either end, charging current included. [A]"""
     return largest_rms(result, cable.name, [f"current_{end}" for end in ENDS], axis, windows)
 
@@ -62,7 +63,8 @@ def largest_rms(result: RunResult, owner: str, quantities: list[str], axis: Cycl
     """Largest one-cycle RMS of magnitudes over the windows (all when None); None if there is none."""
     signals = [join_signal(result, owner, quantity) for quantity in quantities]
     squares = [cycle_mean(axis, np.square(signal)) for signal in signals if signal is not None]
-    chosen = np.concatenate([s if windows is None else s[windows] for s in squares]) if squares else np.empty(0)
+    picked = squares if windows is None else [square[windows] for square in squares]
+    chosen = np.concatenate([*picked, np.empty(0)])
     chosen = chosen[np.isfinite(chosen)]
     return float(np.sqrt(chosen.max())) if len(chosen) else None
 

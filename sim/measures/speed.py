@@ -20,7 +20,7 @@ def synchronous_speed(motor: Any, frequency):
 
 
 def find_target(case: Any, span: Span, t: np.ndarray) -> np.ndarray:
-    """Frequency the source is asked for, shape (n,): the grid's, or the drive's after its speed events. [Hz]"""
+    """Frequency asked of the source, shape (n,): the grid's, or the drive's after its speed events. [Hz]"""
     drive = find_drive(case, span.source)
     if drive is None:
         grid = next(grid for grid in case.grids if grid.name == span.source)

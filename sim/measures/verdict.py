@@ -98,8 +98,8 @@ def tell_loss(start: Start, machine: Any, torque: TorqueMargin) -> str:
     if start.outcome == "stalled":
         return f"{start.machine} stalled at zero speed{tell_breakaway(machine, torque)}{trip}"
     if start.outcome == "hung":
-        least = tell_least(machine, torque)
-        return f"{start.machine} hung at {100.0 * start.final_share:.0f} % of the speed it should reach{least}"
+        return (f"{start.machine} hung at {100.0 * start.final_share:.0f} % of the speed it should reach"
+                f"{tell_least(machine, torque)}")
     at = f"at {100.0 * start.final_share:.0f} % speed, {start.ended - start.began:.3g} s after first voltage"
     return f"{start.machine} tripped {at}" + (f" ({start.trip_reason})" if start.trip_reason else "")
 
@@ -117,8 +117,8 @@ def tell_least(machine: Any, torque: TorqueMargin) -> str:
     """Least accelerating torque of a machine that hung."""
     if torque.least is None:
         return ""
-    least = 100.0 * torque.least / machine.motor.rated_torque_nm
-    return f"; least accelerating torque {round(least, 1) + 0.0:g} % of rated at {100.0 * torque.least_at:.0f} % speed"
+    least = round(100.0 * torque.least / machine.motor.rated_torque_nm, 1) + 0.0
+    return f"; least accelerating torque {least:g} % of rated at {100.0 * torque.least_at:.0f} % speed"
 
 
 def tell_unfinished(start: Start) -> str:

@@ -42,7 +42,9 @@ def test_first_order_approach_reaches_95_percent_at_minus_ln_005():
 
 
 def test_time_counts_from_the_closing_of_the_breaker():
-    case = make_case(breakers=[make_breaker(closed=False)], events=[make_event("close", "feeder_breaker", 3.0)])
+    case = make_case(
+        breakers=[make_breaker(closed=False)], events=[make_event("close", "feeder_breaker", 3.0)]
+    )
     speed = RATED_SPEED * np.clip((T - 3.0) / 4.0, 0.0, 1.0)
     motor, _ = read_motor(speed, case, marks=[Mark(3.0, "close", "feeder_breaker", "close")])
     assert motor["time_to_speed_s"] == pytest.approx(0.95 * 4.0, rel=1e-9)
@@ -68,7 +70,7 @@ def test_a_drive_short_of_rated_frequency_sets_a_lower_final_speed():
 
 
 def test_speed_event_moves_the_target():
-    """Up to 30 Hz first, then to 50 Hz from 10 s on: the first target gives the time, the last the outcome."""
+    """Up to 30 Hz first, then to 50 Hz from 10 s on: the first gives the time, the last the outcome."""
     case = make_drive_case(target=30.0, events=[make_event("speed", "host_drive", 10.0, to_hz=50.0)])
     f = np.interp(T, [0.0, 6.0, 10.0, 14.0], [1.5, 30.0, 30.0, 50.0])
     speed = np.maximum(4.0 * np.pi * f / 4 - (50.0 * np.pi - RATED_SPEED), 0.0)
@@ -140,7 +142,10 @@ def test_planned_opening_after_success_leaves_it_accelerated(lag):
     """Whether the engine reports the machine as off or not, at the order or at its last pole."""
     case = make_case(events=[make_event("open", "feeder_breaker", 15.0)])
     outcome = make_outcome(tripped=None if lag is None else 15.0 + lag, reason="breaker opened")
-    marks = [Mark(15.0, "open", "feeder_breaker", "open"), Mark(15.007, "pole_open", "feeder_breaker", "pole a")]
+    marks = [
+        Mark(15.0, "open", "feeder_breaker", "open"),
+        Mark(15.007, "pole_open", "feeder_breaker", "pole a"),
+    ]
     motor, summary = read_motor(coasting(15.0), case, outcome=outcome, marks=marks)
     assert motor["outcome"] == "accelerated"
     assert motor["final_speed_pct"] == pytest.approx(100.0, rel=1e-9)
@@ -161,7 +166,9 @@ def test_lost_speed_after_success_is_hung():
 
 
 def test_restart_is_judged_on_the_last_feeding():
-    case = make_case(events=[make_event("open", "feeder_breaker", 8.0), make_event("close", "feeder_breaker", 10.0)])
+    case = make_case(
+        events=[make_event("open", "feeder_breaker", 8.0), make_event("close", "feeder_breaker", 10.0)]
+    )
     marks = [Mark(8.0, "open", "feeder_breaker", "open"), Mark(10.0, "close", "feeder_breaker", "close")]
     back = np.interp(T, [0.0, 4.0, 8.0, 10.0, 12.0], RATED_SPEED * np.array([0.0, 1.0, 1.0, 0.5, 1.0]))
     assert read_motor(back, case, marks=marks)[0]["outcome"] == "accelerated"
@@ -179,7 +186,9 @@ def test_running_before_the_run_began():
 
 def test_never_energised_is_not_started():
     case = make_case(breakers=[make_breaker(closed=False)])
-    motor, _ = read_motor(np.zeros(len(T)), case, outcome=make_outcome(energised=False, moved=False, locked=True))
+    motor, _ = read_motor(
+        np.zeros(len(T)), case, outcome=make_outcome(energised=False, moved=False, locked=True)
+    )
     assert motor["outcome"] == "not started"
     assert motor["final_speed_rpm"] is None
 

@@ -11,14 +11,20 @@ from .synthetic import BASE, RATED_SPEED, RATED_TORQUE, make_case, make_drive_ca
 
 T = np.linspace(0.0, 10.0, 10001)
 RISE = RATED_SPEED * np.minimum(T / 4.0, 1.0)     # 95 % at 3.8 s
-LINKS = {"cables": [SimpleNamespace(name="umbilical", from_node="host", to_node="motor_bus", ampacity_a=100.0)],
-         "transformers": [SimpleNamespace(name="step_up", from_node="host", to_node="motor_bus")]}
+LINKS = {
+    "cables": [SimpleNamespace(name="umbilical", from_node="host", to_node="motor_bus", ampacity_a=100.0)],
+    "transformers": [SimpleNamespace(name="step_up", from_node="host", to_node="motor_bus")],
+}
 
 
 def read(case, speed=RISE, frequency=50.0, **signals):
     stretch = make_envelope(case, T, speed, BASE, frequency=frequency, torque=0.5 * RATED_TORQUE)
-    stretch.signals.update({name: {key: np.broadcast_to(value, T.shape).copy() for key, value in entry.items()}
-                            for name, entry in signals.items()})
+    stretch.signals.update(
+        {
+            name: {key: np.broadcast_to(value, T.shape).copy() for key, value in entry.items()}
+            for name, entry in signals.items()
+        }
+    )
     return summarise(make_run(case, stretch))
 
 
@@ -38,7 +44,10 @@ def test_cable_is_judged_at_speed_not_on_the_starting_current():
 
 def test_cable_without_ampacity_or_without_speed_is_not_assessed():
     links = {"cables": [SimpleNamespace(**(vars(LINKS["cables"][0]) | {"ampacity_a": None}))]}
-    assert row(read(make_case(**links), umbilical={"current_to": 80.0}), "cable_current")["level"] == "not assessed"
+    assert (
+        row(read(make_case(**links), umbilical={"current_to": 80.0}), "cable_current")["level"]
+        == "not assessed"
+    )
     stuck = read(make_case(**LINKS), speed=0.5 * RISE, umbilical={"current_to": 80.0})
     assert row(stuck, "cable_current")["level"] == "not assessed"
     assert stuck["cables"]["umbilical"]["max_current_a"] == pytest.approx(80.0, rel=1e-9)

@@ -146,7 +146,9 @@ def test_adding_samples_to_a_straight_square_changes_nothing(extra):
     finer = finer[np.concatenate([[True], np.diff(finer) > 1e-9])]
     finer = np.unique(np.concatenate([corners, finer]))
     few = read_urms(make_stretch(corners, {"host": {"voltage": np.sqrt(values)}}))[1]
-    many = read_urms(make_stretch(finer, {"host": {"voltage": np.sqrt(np.interp(finer, corners, values))}}))[1]
+    many = read_urms(make_stretch(finer, {"host": {"voltage": np.sqrt(np.interp(finer, corners, values))}}))[
+        1
+    ]
     # rounding of theta, and of edges laid in other intervals
     np.testing.assert_allclose(many.lowest, few.lowest, rtol=1e-9)
 

@@ -42,7 +42,9 @@ def level_run(times, levels, case=None, **more):
         values += [before, after]
     case = case or bare_case()
     t = np.array([*corners, 10.0])
-    return make_run(case, make_envelope(case, t, np.zeros(len(t)), BASE * np.array([*values, values[-1]])), **more)
+    return make_run(
+        case, make_envelope(case, t, np.zeros(len(t)), BASE * np.array([*values, values[-1]])), **more
+    )
 
 
 def test_rectangular_dip_in_a_waveform():

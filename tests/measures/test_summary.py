@@ -20,8 +20,22 @@ ROW_KEYS = {"id", "where", "quantity", "value", "unit", "limit", "margin_pct", "
 
 def test_summary_has_every_agreed_name(good_start):
     summary = summarise(good_start)
-    assert {"case", "case_sha256", "stepout_version", "verdict", "sentence", "motors", "nodes", "transformers",
-            "cables", "criteria", "data_grade", "quality", "timing", "cautions"} <= summary.keys()
+    assert {
+        "case",
+        "case_sha256",
+        "stepout_version",
+        "verdict",
+        "sentence",
+        "motors",
+        "nodes",
+        "transformers",
+        "cables",
+        "criteria",
+        "data_grade",
+        "quality",
+        "timing",
+        "cautions",
+    } <= summary.keys()
     assert MOTOR_KEYS <= summary["motors"]["booster"].keys()
     assert all(NODE_KEYS <= node.keys() for node in summary["nodes"].values())
     assert all(ROW_KEYS <= row.keys() for row in summary["criteria"])
@@ -54,7 +68,9 @@ def test_peaks_per_unit_of_the_crest():
     case = make_case(machines=[], nodes=[make_node("host")], breakers=[])
     t = np.linspace(0.0, 1.0, 101)
     crest = np.sqrt(2.0 / 3.0) * BASE
-    run = make_run(case, make_envelope(case, t, None), peaks={"host": Peak(2.0 * crest, 0.3, 3.0 * BASE, 0.4)})
+    run = make_run(
+        case, make_envelope(case, t, None), peaks={"host": Peak(2.0 * crest, 0.3, 3.0 * BASE, 0.4)}
+    )
     node = summarise(run)["nodes"]["host"]
     assert node["peak_phase_earth_pu"] == pytest.approx(2.0, rel=1e-12)
     assert node["peak_phase_earth_kv"] == pytest.approx(2.0 * crest / 1e3, rel=1e-12)

@@ -31,7 +31,9 @@ def test_feeding_passes_cables_transformers_and_closed_breakers():
 
 def test_close_open_close_gives_two_spans():
     case = make_case(breakers=[make_breaker(closed=False)])
-    marks = [Mark(t, kind, "feeder_breaker", "") for t, kind in ((1.0, "close"), (4.0, "open"), (6.0, "close"))]
+    marks = [
+        Mark(t, kind, "feeder_breaker", "") for t, kind in ((1.0, "close"), (4.0, "open"), (6.0, "close"))
+    ]
     found = spans_of(case, marks)
     assert found["motor_bus"] == [(1.0, 4.0, "shore", True), (6.0, 10.0, "shore", False)]
     assert found["host"] == [(0.0, 10.0, "shore", False)]
@@ -54,7 +56,9 @@ def test_drive_without_start_event_feeds_from_the_beginning_until_its_trip():
     assert spans_of(case, [Mark(5.0, "trip", "host_drive", "")])["host"] == [(0.0, 5.0, "host_drive", False)]
 
 
-@pytest.mark.parametrize("events, planned", [([], False), ([make_event("open", "feeder_breaker", 5.0)], True)])
+@pytest.mark.parametrize(
+    "events, planned", [([], False), ([make_event("open", "feeder_breaker", 5.0)], True)]
+)
 def test_lone_pole_is_planned_only_if_the_case_asked(events, planned):
     found = spans_of(make_case(events=events), [Mark(5.004, "pole_open", "feeder_breaker", "pole a")])
     assert found["motor_bus"] == [(0.0, 5.004, "shore", planned)]

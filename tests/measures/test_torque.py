@@ -87,9 +87,12 @@ def test_behind_a_drive_the_ramp_decides_unless_it_hung():
 def test_stalled_machine_names_both_torques():
     outcome = make_outcome(locked=True, moved=False, available=0.14 * RATED_TORQUE)
     summary = read(speed=np.zeros(len(T)), torque=0.14 * RATED_TORQUE, outcome=outcome)
-    assert summary["motors"]["booster"]["breakaway_torque_available_pct"] == pytest.approx(14.0 / 0.3, rel=1e-9)
-    assert summary["sentence"] == ("does not start: booster stalled at zero speed; torque reached 14 % of rated, "
-                                   "breakaway needs 30 %")
+    assert summary["motors"]["booster"]["breakaway_torque_available_pct"] == pytest.approx(
+        14.0 / 0.3, rel=1e-9
+    )
+    assert summary["sentence"] == (
+        "does not start: booster stalled at zero speed; torque reached 14 % of rated, breakaway needs 30 %"
+    )
     row, = rows(summary, "breakaway")
     assert row["level"] == "fail"
     assert row["margin_pct"] == pytest.approx(100.0 * (0.14 / 0.3 - 1.2) / 1.2, rel=1e-9)

@@ -61,8 +61,10 @@ def test_failed_criterion_is_named_but_does_not_undo_the_start(good_start):
     good_start.energy = EnergyBalance(100.0, 0.0, 0.0, 90.0, 100.0)
     summary = summarise(good_start)
     assert summary["verdict"] == "marginal"
-    assert summary["sentence"] == ("marginal: booster reaches 95 % speed in 4.75 s; fails energy residual at run "
-                                   "(10 against 0.1 % of throughput)")
+    assert summary["sentence"] == (
+        "marginal: booster reaches 95 % speed in 4.75 s; fails energy residual at run "
+        "(10 against 0.1 % of throughput)"
+    )
 
 
 def test_sag_at_the_neighbours_spoils_but_does_not_stop_a_start():
@@ -91,7 +93,9 @@ def test_two_machines_share_one_sentence():
 
 def test_drive_start_is_not_held_to_the_direct_start_voltage():
     case = make_drive_case()
-    summary = summarise(make_run(case, make_envelope(case, T, RATED_SPEED * np.minimum(T / 5.0, 1.0), 0.7 * BASE)))
+    summary = summarise(
+        make_run(case, make_envelope(case, T, RATED_SPEED * np.minimum(T / 5.0, 1.0), 0.7 * BASE))
+    )
     row, = (row for row in summary["criteria"] if row["id"] == "motor_voltage")
     assert row["level"] == "not assessed" and "host_drive" in row["reason"]
 
@@ -107,15 +111,23 @@ def test_grade_is_the_worst_on_the_path():
 
 
 def test_settings_small_quantities_and_other_islands_do_not_lower_the_grade():
-    used = graded(booster__motor__rated_kw="B", shore__frequency_hz="D", feeder_breaker__contact_resistance_uohm="D",
-                  study__cable_error_pu="D", far_grid__short_circuit_mva="D")
+    used = graded(
+        booster__motor__rated_kw="B",
+        shore__frequency_hz="D",
+        feeder_breaker__contact_resistance_uohm="D",
+        study__cable_error_pu="D",
+        far_grid__short_circuit_mva="D",
+    )
     case = make_case(used=used, nodes=[make_node("host"), make_node("motor_bus"), make_node("far", island=1)])
     case.grids.append(SimpleNamespace(name="far_grid", node="far", frequency_hz=50.0))
     assert find_grade(case) == "B"
 
 
 def test_grades_nested_by_component_read_the_same():
-    nested = {"booster": {"motor": {"rated_kw": {"value": 2000.0, "grade": "A"}}}, "shore": {"x_over_r": {"grade": "D"}}}
+    nested = {
+        "booster": {"motor": {"rated_kw": {"value": 2000.0, "grade": "A"}}},
+        "shore": {"x_over_r": {"grade": "D"}},
+    }
     assert find_grade(make_case(used=nested)) == "D"
     assert find_grade(make_case(used={})) is None
     assert find_grade(make_case(used={"booster.motor.rated_a": {"value": 200.0, "grade": None}})) is None
