@@ -27,7 +27,8 @@ class Start:
 
     Times in [s], speeds in [rad/s]; `began` is the first voltage, `ended` the planned opening, the trip or
     the end of the run, `expected` the speed it should have reached by then.  `was_running` marks a machine
-    at speed before the run began.  Values that do not apply are None.
+    at speed before the run began, `moved` one whose shaft ever left standstill.  Values that do not apply
+    are None.
     """
 
     machine: str
@@ -39,6 +40,7 @@ class Start:
     expected: float | None = None
     final_speed: float | None = None
     was_running: bool = False
+    moved: bool = False
     trip_reason: str | None = None
 
     @property
@@ -98,6 +100,7 @@ def judge_start(result: RunResult, machine, spans: list[Span]) -> Start:
     drive = find_drive(result.case, span.source)
     return Start(machine.name, label, drive.name if drive else None, float(spans[0].start), float(last.t[-1]),
                  reached, float(last.expected[-1]), float(last.speed[-1]), at_once,
+                 outcome is not None and outcome.ever_moved,
                  outcome.trip_reason if tripped is not None and outcome is not None else None)
 
 

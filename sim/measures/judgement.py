@@ -34,7 +34,7 @@ def judge_machine(case: Any, machine: Any, found: Findings) -> list[dict]:
     by_drive = f"started by drive {start.drive}, whose voltage follows its frequency" if start.drive else None
     return [judge(criteria, "motor_voltage", name, scale(voltage), unstarted or by_drive),
             judge(criteria, "accelerating_torque", name, found.motors[name]["min_accelerating_torque_pct"],
-                  unstarted or explain_ramp(start)),
+                  unstarted or explain_ramp(start) or explain_standstill(found.motors[name])),
             judge_breakaway(criteria, start, torque, unstarted),
             judge(criteria, "time_to_speed", name, start.time_to_speed,
                   unstarted or (None if start.reached is not None else "speed was not reached")),
@@ -53,6 +53,12 @@ def explain_ramp(start: Start) -> str | None:
     if start.drive is None or start.outcome in FAILED:
         return None
     return f"the frequency ramp of drive {start.drive} sets the acceleration, not the torque left over"
+
+
+def explain_standstill(motor: dict) -> str | None:
+    """Why there is no accelerating torque to judge."""
+    seen = motor["min_accelerating_torque_pct"] is not None
+    return None if seen else "no torque seen between 5 % and 95 % speed"
 
 
 def judge_breakaway(criteria: Any, start: Start, torque: TorqueMargin, unstarted: str | None) -> dict:

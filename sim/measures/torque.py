@@ -61,7 +61,8 @@ def measure_torque(result: RunResult, machine, start: Start, axis: CycleAxis) ->
     share = speed / start.expected
     stop = start.ended if start.reached is None else start.reached
     starting = (axis.starts >= start.began) & (axis.ends <= stop) & np.isfinite(torque)
-    available = find_available(result, machine, torque[starting & (share < NEAR_STANDSTILL_PU)])
+    near_standstill = torque[starting & (share < NEAR_STANDSTILL_PU)]
+    available = find_available(start, engine_torque(result, machine), near_standstill)
     least, least_at = find_least(excess[starting], share[starting])
     return TorqueMargin(breakaway, available, least, least_at)
 
@@ -77,12 +78,17 @@ def mean_signals(result: RunResult, machine, axis: CycleAxis):
 
 def find_breakaway(case, machine, began: float) -> float | None:
     """Breakaway torque the load asks at the start; None when it asks nothing. [N m]"""
-    load = machine.load
-    share = load.breakaway_pu or 0.0
-    if load.kind == "table" and load.torque_pu:
-        share = max(share, load.torque_pu[0])
-    torque = share * load.duty_torque_nm * load_multiplier(case, machine, began) if share else 0.0
+    share = breakaway_share(machine.load)
+    torque = share * machine.load.duty_torque_nm * load_multiplier(case, machine, began) if share else 0.0
     return torque if torque > 0.0 else None
+
+
+def breakaway_share(load) -> float:
+    """Torque to be exceeded at standstill, per unit of duty torque: breakaway, or the curve's own start."""
+    if load.kind == "none":
+        return 0.0
+    own = {"compressor": load.constant_pu, "table": (load.torque_pu or [0.0])[0]}.get(load.kind, 0.0)
+    return max(load.breakaway_pu or 0.0, own or 0.0)
 
 
 def load_multiplier(case, machine, when: float) -> float:
@@ -98,15 +104,23 @@ def engine_torque(result: RunResult, machine) -> float | None:
     return None if outcome is None else float(outcome.available_torque)
 
 
-def find_available(result: RunResult, machine, near_standstill: np.ndarray) -> float | None:
+def find_available(start: Start, engine: float | None, near_standstill: np.ndarray) -> float | None:
     """Torque available at standstill. [N m]
 
-    A shaft that moves does so the moment the torque passes breakaway, so the engine's value ends there; the
-    one-cycle mean while the shaft is still below 5 % of its speed shows what was to come.
+    The largest one-cycle mean while the shaft is below 5 % of its speed: a peak within a cycle does not
+    carry a shaft off, and a shaft that moved shows only afterwards what was to come.  A drive starts with
+    a long cycle and its ramp takes up what is left over; once the shaft has moved, the largest torque the
+    engine saw at standstill counts there too, as it does when there is no whole cycle.  A shaft that moved
+    and stopped again is judged by what it was left with: the last one-cycle mean.
     """
-    engine = engine_torque(result, machine)
-    seen = [float(near_standstill.max())] if len(near_standstill) else []
-    return max(seen if engine is None else [*seen, engine], default=None)
+    if not len(near_standstill):
+        return engine
+    if start.outcome == "stalled" and start.moved:
+        return float(near_standstill[-1])
+    mean = float(near_standstill.max())
+    if engine is None:
+        return mean
+    return max(mean, engine) if start.drive is not None and start.outcome != "stalled" else mean
 
 
 def find_least(excess: np.ndarray, share: np.ndarray) -> tuple[float | None, float | None]:

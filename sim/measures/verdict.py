@@ -18,6 +18,7 @@ from sim.measures.acceleration import Start
 from sim.measures.torque import TorqueMargin
 
 LOST = ("stalled", "hung", "tripped")
+NAMED = 2   # failed criteria named in the sentence; the table has them all
 
 
 def decide(failure: str | None, starts: list[Start], judged: list[dict]) -> str:
@@ -96,7 +97,8 @@ def tell_loss(start: Start, machine: Any, torque: TorqueMargin) -> str:
     """How a machine was lost."""
     trip = f"; tripped ({start.trip_reason})" if start.trip_reason else ""
     if start.outcome == "stalled":
-        return f"{start.machine} stalled at zero speed{tell_breakaway(machine, torque)}{trip}"
+        how = "stopped again, torque left is" if start.moved else "stalled at zero speed; torque reached"
+        return f"{start.machine} {how} {tell_breakaway(machine, torque)}{trip}"
     if start.outcome == "hung":
         return (f"{start.machine} hung at {100.0 * start.final_share:.0f} % of the speed it should reach"
                 f"{tell_least(machine, torque)}")
@@ -107,10 +109,10 @@ def tell_loss(start: Start, machine: Any, torque: TorqueMargin) -> str:
 def tell_breakaway(machine: Any, torque: TorqueMargin) -> str:
     """Torque reached and torque needed at standstill."""
     if torque.available is None:
-        return ""
+        return "unknown"
     rated = machine.motor.rated_torque_nm
-    need = f", breakaway needs {100.0 * torque.breakaway / rated:.0f} %" if torque.breakaway else ""
-    return f"; torque reached {100.0 * torque.available / rated:.0f} % of rated{need}"
+    need = f", breakaway needs {100.0 * torque.breakaway / rated:.3g} %" if torque.breakaway else ""
+    return f"{100.0 * torque.available / rated:.3g} % of rated{need}"
 
 
 def tell_least(machine: Any, torque: TorqueMargin) -> str:
@@ -133,10 +135,12 @@ def tell_success(start: Start) -> str:
 
 
 def tell_margins(judged: list[dict]) -> str:
-    """The failed criteria by name, else the worst margin left."""
+    """The worst failed criteria by name, else the worst margin left."""
     failed = [row for row in judged if row["level"] == "fail"]
     if failed:
-        return "fails " + ", ".join(tell_value(row) for row in failed)
+        failed.sort(key=lambda row: row["margin_pct"])
+        more = f" and {len(failed) - NAMED} more" if len(failed) > NAMED else ""
+        return "fails " + ", ".join(tell_value(row) for row in failed[:NAMED]) + more
     assessed = [row for row in judged if row["level"] in ("pass", "marginal")]
     if not assessed:
         return "no criterion could be assessed"

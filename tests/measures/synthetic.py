@@ -21,7 +21,7 @@ def make_machine(name="booster", node="motor_bus", breakaway=0.3, load=1.0):
                             rated_speed_rad_per_s=RATED_SPEED, rated_torque_nm=RATED_TORQUE,
                             rated_current_a=200.0)
     pump = SimpleNamespace(kind="pump", duty_torque_nm=RATED_TORQUE, duty_speed_rad_per_s=RATED_SPEED,
-                           breakaway_pu=breakaway, load_pu=load, torque_pu=None, speed_pu=None)
+                           breakaway_pu=breakaway, load_pu=load, constant_pu=0.0, torque_pu=[], speed_pu=[])
     return SimpleNamespace(name=name, node=node, motor=motor, load=pump,
                            shaft=SimpleNamespace(inertia_kgm2=100.0))
 

@@ -15,6 +15,7 @@ from .synthetic import (
     BASE,
     RATED_SPEED,
     RATED_TORQUE,
+    make_breaker,
     make_case,
     make_drive_case,
     make_envelope,
@@ -73,6 +74,16 @@ def test_sag_at_the_neighbours_spoils_but_does_not_stop_a_start():
     summary = summarise(make_run(case, stretch))
     assert summary["verdict"] == "marginal"
     assert "bus voltage at host (82 against 85 % of nominal)" in summary["sentence"]
+
+
+def test_only_the_worst_failures_are_named():
+    case = make_case(nodes=[make_node(name) for name in ("host", "motor_bus", "b", "c")])
+    stretch = make_envelope(case, T, RATED_SPEED * np.minimum(T / 5.0, 1.0), 0.82 * BASE, torque=RATED_TORQUE)
+    stretch.signals["b"]["voltage"][:] = 0.6 * BASE
+    case.breakers += [make_breaker("to_b", "host", "b"), make_breaker("to_c", "host", "c")]
+    sentence = summarise(make_run(case, stretch))["sentence"]
+    assert "fails bus voltage at b (60 against 85 % of nominal), bus voltage at " in sentence
+    assert sentence.endswith(" and 1 more")
 
 
 def test_incomplete_run_is_not_assessed(good_start):
