@@ -1,0 +1,1 @@
+"""Engines: steady state, envelope, waveform, and the hand-over between them."""

@@ -1,0 +1,133 @@
+"""Envelope engine: set-up of weights and scratch, and chunked stepping around the kernel."""
+
+import numpy as np
+
+from sim.engines.methods import METHODS, RESTART
+from sim.errors import SolveError
+from sim.kernels.columns import DRIVE_HZ, DRIVE_LIMIT, DRIVE_STATES, X_ANGLE, X_CURRENT, X_HZ, X_TRIM
+from sim.kernels.envelope import DONE, STALL_TRIP, STEP_FLOOR, EnvelopeSamples, envelope_steps
+from sim.kernels.envelope_stage import Linear, Stage
+from sim.network.tables import count_columns
+
+METHOD = "kennedy4"
+BLOCK = 512                 # samples per kernel call
+FIRST_STEP = 2e-5           # after a start or a discontinuity [s]
+
+
+def make_scales(network):
+    """Error weights of x and r from nominal voltages and the base power; inf where a state is algebraic."""
+    t, volts, power = network.tables, network.node_volts, network.power
+    ends = np.maximum(t.links.start, t.links.end)
+    w = 2.0 * np.pi * network.frequency
+    amps = power / volts[ends]
+    links = np.where(t.links.l[0] > 0.0, amps, np.inf)
+    capacitors = np.where(t.links.s[0] > 0.0, amps * t.links.s[0] / w, np.inf)
+    waves = np.repeat([_cable_scale(network, k) for k in range(len(t.cables.start))], np.diff(t.cables.first))
+    flux = np.repeat(volts[t.machines.node] / w, 3)
+    drive = np.full((len(t.sources.data), DRIVE_STATES), np.inf)
+    drive[:, X_HZ] = t.sources.data[:, DRIVE_HZ]
+    drive[:, X_ANGLE] = 1.0
+    drive[:, X_CURRENT] = t.sources.data[:, DRIVE_LIMIT]
+    drive[:, X_TRIM] = 1.0
+    return (np.concatenate([volts, links, capacitors, waves, waves, flux]),
+            np.concatenate([w / t.machines.pairs, drive.ravel()]))
+
+
+def _cable_scale(network, k):
+    """Energy-normalised size of a cable charged to nominal voltage. [sqrt(J)]"""
+    cables = network.tables.cables
+    span = slice(cables.first[k], cables.first[k + 1])
+    g, w = cables.gf[0, span], cables.w[0, span]
+    capacitance = 2.0 * np.sum((g[w > 0.0] / w[w > 0.0]) ** 2) + cables.end_c[0, k]
+    return network.node_volts[cables.start[k]] * np.sqrt(capacitance)
+
+
+def make_scratch(network, stages):
+    """Coefficient and stage arrays of the kernel."""
+    t = network.tables
+    n_nodes, n_links, n_modes, n = t.nodes.c.shape[1], len(t.links.start), t.cables.w.shape[1], count_columns(t)
+    a, d = len(t.machines.node), len(t.sources.data)
+    n_r, size = a + DRIVE_STATES * d, a + d
+
+    def c(*shape):
+        return np.zeros(shape, dtype=complex)
+
+    def f(*shape):
+        return np.zeros(shape)
+
+    linear = Linear(c(n_links), c(n_links), *(c(n_modes) for _ in range(5)), c(n_nodes, n_nodes),
+                    c(n_nodes, n_nodes), f(len(t.islands.source)))
+    units = np.concatenate([2.0 * np.pi * network.frequency / t.machines.pairs, t.sources.data[:, DRIVE_LIMIT]])
+    stage = Stage(c(stages, n), f(stages, n_r), c(n), f(n_r), c(n), f(n_r), c(n_nodes), c(n_nodes), c(n_modes),
+                  c(n_links), c(n_links), c(a, 8), c(a), c(a, a), f(a), *(f(size) for _ in range(4)),
+                  f(size, size), f(size, size), units, f(a))
+    return linear, stage
+
+
+def make_samples(network, rows):
+    t = network.tables
+    n, b, k = t.nodes.c.shape[1], len(t.links.start), len(t.cables.start)
+    q, a, d = len(t.switches.start), len(t.machines.node), len(t.sources.data)
+    return EnvelopeSamples(
+        np.zeros(rows), np.zeros((rows, n), complex), np.zeros((rows, b), complex), np.zeros((rows, 2, k), complex),
+        np.zeros((rows, q), complex), np.zeros((rows, a), complex), np.zeros((rows, a, 3)), np.zeros((rows, d, 4)),
+        np.zeros((rows, len(t.islands.source))))
+
+
+class EnvelopeEngine:
+    """Adaptive integration between moments at which something is switched or ordered.
+
+    Parameters
+    ----------
+    network : Network
+    tolerance : float
+        Error weight per step, relative to nominal plus present values.
+    step_most : float
+        Longest step. [s]
+    method : str
+        Name of a table in `sim.engines.methods`.
+    """
+
+    def __init__(self, network, tolerance, step_most, method=METHOD):
+        self.network, self.tables = network, network.tables
+        self.tolerance, self.step_most = tolerance, step_most
+        self.main, self.start = METHODS[method], METHODS[RESTART[method]]
+        self.scale_x, self.scale_r = make_scales(network)
+        self.linear, self.stage = make_scratch(network, max(len(self.main.c), len(self.start.c)))
+        self.closed = network.closed.astype(np.int64)
+        self.counts = np.zeros(5, dtype=np.int64)
+        self.blocks = []
+
+    def restart(self, state):
+        """Forget slopes and step length after a discontinuity."""
+        state.control[0], state.control[1] = FIRST_STEP, 1.0
+
+    def advance(self, state, t, t_end, progress=None):
+        """Integrate from t to t_end; returns (time reached, index of the drive that stalled or None)."""
+        main, start = self.main, self.start
+        while True:
+            out = make_samples(self.network, BLOCK)
+            status, t, rows, drive = envelope_steps(
+                self.tables, self.closed, state, self.linear, self.stage, self.scale_x, self.scale_r, main.a,
+                main.error, int(main.explicit_first), min(main.order, main.error_order), start.a, start.error, main.gamma,
+                self.tolerance, float(t), float(t_end), self.step_most, out, self.counts)
+            if rows:
+                self.blocks.append(EnvelopeSamples(*(part[:rows].copy() for part in out)))
+            if progress:
+                progress(t)
+            if status == STEP_FLOOR:
+                raise SolveError(self._stiffest(), t, "the envelope step fell under its floor: "
+                                 "run with engine = \"waveform\" or raise study.tolerance_pu")
+            if status in (DONE, STALL_TRIP):
+                return t, (drive if status == STALL_TRIP else None)
+
+    def _stiffest(self):
+        worst = int(np.argmax(np.abs(self.stage.change_x[-1][:len(self.network.node_names)])))
+        return self.network.node_names[worst]
+
+    def joined(self):
+        """All samples so far as one EnvelopeSamples, or None; the store is emptied."""
+        blocks, self.blocks = self.blocks, []
+        if not blocks:
+            return None
+        return EnvelopeSamples(*(np.concatenate(parts) for parts in zip(*blocks)))

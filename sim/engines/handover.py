@@ -1,0 +1,99 @@
+"""States of both engines: the first state of a run, and the exact change from one engine to the other.
+
+In a balanced network alpha + j beta in the stationary frame and the envelope in its frame hold the
+same information: x_stationary = x_frame exp(j theta).  The change is lossless for positive and
+negative sequence; the zero sequence exists in the waveform engine only and must have died out before
+the way back.
+"""
+
+import numpy as np
+
+from sim.kernels.columns import DRIVE_START_HZ, DRIVE_STATES, X_ANGLE, X_HZ
+from sim.kernels.envelope_stage import EnvelopeState
+from sim.kernels.waveform import State
+from sim.network.tables import count_columns
+
+
+def drive_states(network, state):
+    """View of the drive states inside r, shape (D, DRIVE_STATES)."""
+    return state.r[len(network.machine_names):].reshape(-1, DRIVE_STATES)
+
+
+def dead_state(network):
+    """Everything at rest and without charge, in the envelope engine's form."""
+    t = network.tables
+    n, a, d, islands = count_columns(t), len(t.machines.node), len(t.sources.data), len(t.islands.source)
+    shaft = np.zeros((a, 3))
+    shaft[:, 0], shaft[:, 1] = 1.0, -1.0
+    state = EnvelopeState(
+        x=np.zeros(n, complex), r=np.zeros(a + DRIVE_STATES * d), slope_x=np.zeros(n, complex),
+        slope_r=np.zeros(a + DRIVE_STATES * d), shaft=shaft, load_factor=network.load_factor.copy(),
+        amps=np.zeros(d), drive_on=np.zeros(d, np.int64), target_hz=network.target_hz.copy(),
+        live=np.ones(len(t.sources.drive), np.int64), theta=np.zeros(islands), frame_w=np.zeros(islands),
+        energy=np.zeros(4), peak=np.zeros((len(network.node_names), 4)), control=np.array([2e-5, 1.0, 0.0]))
+    drive_states(network, state)[:, X_HZ] = t.sources.data[:, DRIVE_START_HZ]
+    return state
+
+
+def _shared(state):
+    """Fields that mean the same in both engines."""
+    return {name: getattr(state, name).copy()
+            for name in ("shaft", "load_factor", "drive_on", "target_hz", "live", "peak")}
+
+
+def to_waveform(network, state):
+    """Waveform state at the same moment."""
+    t, a = network.tables, len(network.machine_names)
+    x = state.x * np.exp(1j * state.theta)[t.islands.column]
+    drive = drive_states(network, state).copy()
+    for s, l in enumerate(t.sources.drive):
+        if l >= 0:
+            drive[l, X_ANGLE] += state.theta[t.sources.island[s]]
+    return State(
+        x=np.stack([x.real, x.imag, np.zeros(len(x))]), speed=state.r[:a].copy(),
+        acceleration=np.where(state.shaft[:, 0] == 1.0, 0.0, state.slope_r[:a]), drive=drive,
+        drive_amps=np.stack([state.amps, state.amps], axis=1), energy=np.append(state.energy, 0.0),
+        opening=np.zeros((len(t.switches.start), 3), np.int64), **_shared(state))
+
+
+def to_envelope(network, state, time):
+    """Envelope state at the same moment; the zero sequence is dropped.
+
+    Frames start at the angle of their source, so that a source's voltage is at rest in its frame.
+    """
+    t = network.tables
+    theta = np.zeros(len(t.islands.source))
+    drive = state.drive.copy()
+    for island, s in enumerate(t.islands.source):
+        if s >= 0:
+            l = t.sources.drive[s]
+            theta[island] = drive[l, X_ANGLE] if l >= 0 else t.sources.w[s] * time + t.sources.phase[s]
+    for s, l in enumerate(t.sources.drive):
+        if l >= 0:
+            drive[l, X_ANGLE] -= theta[t.sources.island[s]]
+    fresh = dead_state(network)
+    return fresh._replace(
+        x=(state.x[0] + 1j * state.x[1]) * np.exp(-1j * theta)[t.islands.column],
+        r=np.concatenate([state.speed, drive.ravel()]),
+        slope_r=np.concatenate([state.acceleration, np.zeros(drive.size)]), theta=theta,
+        amps=state.drive_amps[:, 0].copy(), energy=state.energy[:4].copy(), **_shared(state))
+
+
+def stored_energy(network, x):
+    """Electric and magnetic energy of a state in either form. [J]
+
+    x has shape (n,) complex (envelope) or (3, n) (waveform).
+    """
+    t = network.tables
+    n_nodes, n_links, a = t.nodes.c.shape[1], len(t.links.start), len(t.machines.node)
+    vectors = x if x.ndim == 1 else x[0] + 1j * x[1]
+    rows = [np.abs(vectors) ** 2] + ([] if x.ndim == 1 else [x[2] ** 2])
+    total = 0.0
+    for row, size in enumerate(rows):
+        u = size[n_nodes + n_links:n_nodes + 2 * n_links]
+        stiff = t.links.s[row] > 0.0
+        total += t.nodes.c[row] @ size[:n_nodes] + t.links.l[row] @ size[n_nodes:n_nodes + n_links]
+        total += np.sum(u[stiff] / t.links.s[row][stiff]) + np.sum(size[n_nodes + 2 * n_links:len(size) - 3 * a])
+    flux = vectors[len(vectors) - 3 * a:].reshape(a, 3)
+    total += np.sum(np.real(np.einsum("ai,aij,aj->a", np.conj(flux), t.machines.gamma, flux)))
+    return 0.5 * float(total)

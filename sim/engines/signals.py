@@ -1,0 +1,100 @@
+"""From kernel samples to named signals."""
+
+import numpy as np
+
+from sim.network.tables import CLARKE
+from sim.result import Stretch
+
+PHASES = "abc"
+TO_PHASES = CLARKE.T
+PER_PHASE = 1.0 / np.sqrt(3.0)
+
+
+def envelope_stretch(network, samples):
+    """Stretch of an envelope piece: magnitudes only."""
+    signals = {}
+    for n, name in enumerate(network.node_names):
+        if not _is_inner(name):
+            _put(signals, name, "voltage", np.abs(samples.v[:, n]))
+    _links(network, signals, lambda b: np.abs(samples.i[:, b]))
+    for k, name in enumerate(network.cable_names):
+        _put(signals, name, "current_from", PER_PHASE * np.abs(samples.cable[:, 0, k]))
+        _put(signals, name, "current_to", PER_PHASE * np.abs(samples.cable[:, 1, k]))
+    for q, name in enumerate(network.switch_names):
+        _put(signals, name, "current", PER_PHASE * np.abs(samples.pole[:, q]))
+    _machines_and_drives(network, signals, samples)
+    return Stretch("envelope", samples.t, signals, _frequency(network, samples, samples.w))
+
+
+def waveform_stretch(network, samples):
+    """Stretch of a waveform piece: magnitudes and phase quantities."""
+    signals = {}
+    phases = np.einsum("pc,tcn->tnp", TO_PHASES, samples.v)
+    for n, name in enumerate(network.node_names):
+        if _is_inner(name):
+            continue
+        _put(signals, name, "voltage", np.hypot(samples.v[:, 0, n], samples.v[:, 1, n]))
+        _put_phases(signals, name, "voltage", phases[:, n])
+    _links(network, signals, lambda b: np.hypot(samples.i[:, 0, b], samples.i[:, 1, b]))
+    for k, name in enumerate(network.cable_names):
+        for end, quantity in ((0, "current_from"), (1, "current_to")):
+            i = samples.cable[:, end, :, k]
+            _put(signals, name, quantity, PER_PHASE * np.hypot(i[:, 0], i[:, 1]))
+    for q, name in enumerate(network.switch_names):
+        poles = samples.pole[:, q]
+        vector = poles @ CLARKE.T
+        _put(signals, name, "current", PER_PHASE * np.hypot(vector[:, 0], vector[:, 1]))
+        _put_phases(signals, name, "current", poles)
+    _machines_and_drives(network, signals, samples)
+    for m, name in enumerate(network.machine_names):
+        i = samples.stator[:, m]
+        _put_phases(signals, name, "current", np.stack([i.real, i.imag], axis=1) @ CLARKE[:2])
+    return Stretch("waveform", samples.t, signals, _frequency(network, samples, None))
+
+
+def _is_inner(name):
+    return name.endswith(".bridge")
+
+
+def _put(signals, name, quantity, values):
+    signals.setdefault(name, {})[quantity] = np.ascontiguousarray(values)
+
+
+def _put_phases(signals, name, stem, values):
+    for k, phase in enumerate(PHASES):
+        _put(signals, name, f"{stem}_{phase}", values[:, k])
+
+
+def _links(network, signals, magnitude):
+    """Source currents, transformer fluxes and series-branch currents from link currents."""
+    t = network.tables
+    for b, name in enumerate(network.link_names):
+        owner, _, part = name.partition(".")
+        if part in ("core_from", "core_to"):
+            w = 2.0 * np.pi * network.frequency
+            flux = t.links.l[0, b] * magnitude(b) * w / network.link_volts[b]
+            _put(signals, owner, f"flux_{part[5:]}", flux)
+        elif part == "leakage":
+            _put(signals, owner, "current", PER_PHASE * magnitude(b))
+        elif part in ("source", "") and owner not in network.drive_names:
+            _put(signals, owner, "current", PER_PHASE * magnitude(b))
+
+
+def _machines_and_drives(network, signals, samples):
+    for m, name in enumerate(network.machine_names):
+        _put(signals, name, "current", PER_PHASE * np.abs(samples.stator[:, m]))
+        for k, quantity in enumerate(("speed", "torque", "load_torque")):
+            _put(signals, name, quantity, samples.shaft[:, m, k])
+    for l, name in enumerate(network.drive_names):
+        for k, quantity in enumerate(("frequency", "emf", "limit_trim", "current")):
+            _put(signals, name, quantity, samples.drive[:, l, k])
+
+
+def _frequency(network, samples, frame_w):
+    """Frequency of the first source: a drive's output, or a grid's constant."""
+    sources = network.tables.sources
+    if len(sources.drive) and sources.drive[0] >= 0:
+        return samples.drive[:, sources.drive[0], 0].copy()
+    if len(sources.drive):
+        return np.full(len(samples.t), sources.w[0] / (2.0 * np.pi))
+    return np.zeros(len(samples.t)) if frame_w is None else frame_w[:, 0] / (2.0 * np.pi)

@@ -1,0 +1,16 @@
+"""Column numbers of the tables that kernels share."""
+
+# columns of `drive_data`
+(DRIVE_VOLTS, DRIVE_HZ, DRIVE_START_HZ, DRIVE_HOLD, DRIVE_RAMP, DRIVE_BOOST, DRIVE_BOOST_END,
+ DRIVE_RISE, DRIVE_LIMIT, DRIVE_FILTER, DRIVE_STALL, DRIVE_TRIM_RATE) = range(12)
+DRIVE_COLUMNS = 12
+
+# columns of a drive's state: output frequency, angle, filtered RMS current, voltage trim, stall timer,
+# time since start
+(X_HZ, X_ANGLE, X_CURRENT, X_TRIM, X_STALL, X_CLOCK) = range(6)
+DRIVE_STATES = 6
+
+# columns of `load_data`
+(LOAD_DUTY, LOAD_SPEED, LOAD_BREAKAWAY, LOAD_DIP, LOAD_DIP_SPEED, LOAD_CONSTANT, LOAD_KIND) = range(7)
+LOAD_COLUMNS = 7
+LOAD_NONE, LOAD_PUMP, LOAD_COMPRESSOR, LOAD_TABLE = range(4)

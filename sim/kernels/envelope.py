@@ -1,0 +1,353 @@
+"""Envelope engine: adaptive implicit Runge-Kutta steps of the space-vector equations in turning frames.
+
+The frame of an island turns with its source; its speed is constant over a step.  A drive's angle is
+kept relative to the frame, so any choice of speed is exact, and a balanced start is slow: the steps
+grow until the tolerance, not the supply frequency, limits them.  Nothing is averaged.
+
+Methods with an explicit first stage reuse the last slope (corrected when the frame changes speed);
+after a discontinuity the restart companion, all stages implicit, takes one step.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from sim.kernels.columns import DRIVE_STALL, DRIVE_STATES, X_ANGLE, X_HZ, X_STALL, X_TRIM
+from sim.kernels.drive import ramp_rate
+from sim.kernels.envelope_stage import (
+    add_powers,
+    finish_stage,
+    linear_history,
+    set_coefficients,
+    solve_stage,
+)
+from sim.kernels.jit import entry, inner
+from sim.kernels.machine import air_gap_torque, load_of, stator_current, threshold_of
+
+DONE, FULL, STALL_TRIP, STEP_FLOOR = range(4)
+GROWTH, SHRINK, SAFETY = 5.0, 0.2, 0.9
+RELEASE_BAND = 1e-3         # a shaft is released within this share above its breakaway torque
+
+
+class EnvelopeSamples(NamedTuple):
+    """Stored points."""
+
+    t: np.ndarray               # (m,)
+    v: np.ndarray               # (m, N) complex
+    i: np.ndarray               # (m, B) complex
+    cable: np.ndarray           # (m, 2, K) complex
+    pole: np.ndarray            # (m, Q) complex
+    stator: np.ndarray          # (m, A) complex
+    shaft: np.ndarray           # (m, A, 3)
+    drive: np.ndarray           # (m, D, 4)
+    w: np.ndarray               # (m, I) frame speed
+
+
+@inner
+def set_frames(tables, state, h, w):
+    """Frame speed of every island over the next step: its source, else a rotor, else at rest."""
+    sources, islands, machines = tables.sources, tables.islands, tables.machines
+    n_machines = machines.node.size
+    for island in range(w.size):
+        s, m = islands.source[island], islands.machine[island]
+        w[island] = machines.pairs[m] * state.r[m] if m >= 0 else 0.0
+        if s >= 0:
+            l = sources.drive[s]
+            if l < 0 and state.live[s] == 1:
+                w[island] = sources.w[s]
+            elif l >= 0 and state.drive_on[l] == 1:
+                at = n_machines + DRIVE_STATES * l
+                x = state.r[at:at + DRIVE_STATES]
+                rate = ramp_rate(x, state.target_hz[l], sources.data[l])
+                w[island] = 2.0 * np.pi * (x[X_HZ] + 0.5 * h * rate)
+
+
+@inner
+def first_changes(tables, state, d, w, change_x, change_r):
+    """Explicit first stage: gamma h times the slope, corrected for a changed frame speed."""
+    column, n_machines = tables.islands.column, tables.machines.node.size
+    for n in range(change_x.size):
+        shift = w[column[n]] - state.frame_w[column[n]]
+        change_x[n] = d * (state.slope_x[n] - 1j * shift * state.x[n])
+    for n in range(change_r.size):
+        change_r[n] = d * state.slope_r[n]
+    for s in range(tables.sources.drive.size):
+        l, island = tables.sources.drive[s], tables.sources.island[s]
+        if l >= 0:
+            change_r[n_machines + DRIVE_STATES * l + X_ANGLE] -= d * (w[island] - state.frame_w[island])
+
+
+@inner
+def torques(machines, x, out):
+    """Air-gap torque of every machine at a point. [N m]"""
+    at = x.size - 3 * machines.node.size
+    for m in range(machines.node.size):
+        p = at + 3 * m
+        i = stator_current(machines.gamma[m], x[p], x[p + 1], x[p + 2])
+        out[m] = air_gap_torque(machines.pairs[m], x[p], i)
+
+
+@inner
+def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_first, t, h, power,
+              counts):
+    """All stages of one step; returns True when every Newton converged."""
+    d = gamma * h
+    set_frames(tables, state, h, linear.w)
+    set_coefficients(tables.nodes, tables.links, tables.cables, tables.switches, closed, d, linear)
+    counts[2] += 1
+    s_count, n_machines, n, n_r = a.shape[0], tables.machines.node.size, state.x.size, state.r.size
+    for k in range(4):
+        power[k] = 0.0
+    for m in range(n_machines):
+        stage.scalars[m] = state.r[m]
+        stage.forward[m] = 1.0 if state.r[m] > 0.0 or (state.r[m] == 0.0 and state.slope_r[m] >= 0.0) else -1.0
+    for l in range(state.amps.size):
+        stage.scalars[n_machines + l] = state.amps[l]
+    first = 0
+    if explicit_first == 1:
+        first_changes(tables, state, d, linear.w, stage.change_x[0], stage.change_r[0])
+        first = 1
+    for k in range(first, s_count):
+        for m in range(n):
+            stage.e[m] = state.x[m]
+        for m in range(n_r):
+            stage.e_r[m] = state.r[m]
+        for j in range(k):
+            f = a[k, j] / gamma
+            if f != 0.0:
+                for m in range(n):
+                    stage.e[m] += f * stage.change_x[j, m]
+                for m in range(n_r):
+                    stage.e_r[m] += f * stage.change_r[j, m]
+        for m in range(n_r):
+            stage.r[m] = stage.e_r[m]
+        linear_history(tables.nodes.c, tables.links, tables.cables, d, linear, stage.e, stage.rhs0,
+                       stage.history)
+        elapsed = c_share[k] * h
+        if not solve_stage(tables, state, linear, t + elapsed, elapsed, d, stage, k == first, counts):
+            return False
+        finish_stage(tables, d, linear, stage)
+        add_powers(tables, closed, stage.x, stage.r, stage.push, stage.torque, a[s_count - 1, k] * h, power)
+        for m in range(n):
+            stage.change_x[k, m] = stage.x[m] - stage.e[m]
+        for m in range(n_r):
+            stage.change_r[k, m] = stage.r[m] - stage.e_r[m]
+    return True
+
+
+@inner
+def error_norm(change_x, change_r, x, error, gamma, scale_x, scale_r):
+    """Largest weighted difference between the method and its companion."""
+    worst = 0.0
+    for n in range(x.size):
+        gap = 0.0j
+        for k in range(error.size):
+            gap += error[k] / gamma * change_x[k, n]
+        worst = max(worst, abs(gap) / (scale_x[n] + abs(x[n])))
+    for n in range(scale_r.size):
+        gap_r = 0.0
+        for k in range(error.size):
+            gap_r += error[k] / gamma * change_r[k, n]
+        worst = max(worst, abs(gap_r) / scale_r[n])
+    return worst
+
+
+@inner
+def accept(state, stage, w, d, h, last):
+    """Move the state to the end of the step; slopes come from the last stage."""
+    n_machines = state.load_factor.size
+    for n in range(state.x.size):
+        state.x[n] = stage.x[n]
+        state.slope_x[n] = stage.change_x[last, n] / d
+    for n in range(state.r.size):
+        state.r[n] = stage.r[n]
+        state.slope_r[n] = stage.change_r[last, n] / d
+    for l in range(state.amps.size):
+        state.amps[l] = stage.scalars[n_machines + l]
+    for k in range(state.theta.size):
+        state.theta[k] += w[k] * h
+        state.frame_w[k] = w[k]
+
+
+@inner
+def release_share(machines, state, torque, old_torque):
+    """Share of the step at which a locked shaft reaches breakaway, or 1 when none passes it."""
+    share = 1.0
+    for m in range(machines.node.size):
+        if state.shaft[m, 0] == 0.0:
+            continue
+        threshold = threshold_of(machines, m, state.load_factor[m])
+        new, old = abs(torque[m]), abs(old_torque[m])
+        if new > threshold * (1.0 + RELEASE_BAND) + 1e-9 and old <= threshold:
+            share = min(share, (threshold * (1.0 + 0.5 * RELEASE_BAND) - old) / (new - old))
+    return share
+
+
+@inner
+def stick_and_release(machines, state, torque, old_speed, t):
+    """Lock shafts that passed standstill, release those beyond breakaway; True on any change."""
+    changed = False
+    for m in range(machines.node.size):
+        threshold = threshold_of(machines, m, state.load_factor[m])
+        if state.shaft[m, 0] == 1.0:
+            state.shaft[m, 2] = max(state.shaft[m, 2], abs(torque[m]))
+            if abs(torque[m]) > threshold:
+                state.shaft[m, 0] = 0.0
+                state.slope_r[m] = (torque[m] - np.sign(torque[m]) * threshold) / machines.j[m]
+                if state.shaft[m, 1] < 0.0:
+                    state.shaft[m, 1] = t
+                changed = True
+        elif old_speed[m] * state.r[m] < 0.0:
+            changed = True
+            if abs(torque[m]) <= threshold:
+                state.r[m] = 0.0
+                state.slope_r[m] = 0.0
+                state.shaft[m, 0] = 1.0
+    return changed
+
+
+@inner
+def follow_peaks(x, t, peak):
+    """The magnitude of a space vector bounds every phase (no zero sequence here)."""
+    for n in range(peak.shape[0]):
+        earth, phase = np.sqrt(2.0 / 3.0) * abs(x[n]), np.sqrt(2.0) * abs(x[n])
+        if earth > peak[n, 0]:
+            peak[n, 0], peak[n, 1] = earth, t
+        if phase > peak[n, 2]:
+            peak[n, 2], peak[n, 3] = phase, t
+
+
+@inner
+def store_envelope(tables, state, closed, push, t, out, k):
+    """Write row k of the samples."""
+    n_nodes, n_links, cables = tables.nodes.c.shape[1], tables.links.start.size, tables.cables
+    machines, switches = tables.machines, tables.switches
+    at, x = n_nodes + 2 * n_links, state.x
+    out.t[k] = t
+    for n in range(n_nodes):
+        out.v[k, n] = x[n]
+    for b in range(n_links):
+        out.i[k, b] = x[n_nodes + b]
+    for island in range(state.frame_w.size):
+        out.w[k, island] = state.frame_w[island]
+    for l in range(cables.start.size):
+        jw = 1j * state.frame_w[cables.island[l]]
+        for end in range(2):
+            n = cables.start[l] if end == 0 else cables.end[l]
+            total = cables.end_c[0, l] * (state.slope_x[n] + jw * x[n])
+            for m in range(cables.first[l], cables.first[l + 1]):
+                total -= (cables.gf[0, m] if end == 0 else cables.gt[0, m]) * x[at + m]
+            out.cable[k, end, l] = total
+    for q in range(switches.start.size):
+        out.pole[k, q] = 0.0
+        if closed[q] == 1:
+            out.pole[k, q] = switches.g[q] * (x[switches.start[q]] - x[switches.end[q]])
+    first = x.size - 3 * machines.node.size
+    for m in range(machines.node.size):
+        p = first + 3 * m
+        i = stator_current(machines.gamma[m], x[p], x[p + 1], x[p + 2])
+        out.stator[k, m] = i
+        out.shaft[k, m, 0] = state.r[m]
+        out.shaft[k, m, 1] = air_gap_torque(machines.pairs[m], x[p], i)
+        out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], state.r[m])
+    for s in range(tables.sources.drive.size):
+        l = tables.sources.drive[s]
+        if l >= 0:
+            r = machines.node.size + DRIVE_STATES * l
+            out.drive[k, l, 0] = state.r[r + X_HZ]
+            out.drive[k, l, 1] = abs(push[tables.sources.link[s]])
+            out.drive[k, l, 2] = state.r[r + X_TRIM]
+            out.drive[k, l, 3] = state.amps[l]
+
+
+@inner
+def next_step(state, h_most, t, t_end):
+    """Step length from the proposal: lands on t_end without a sliver left over."""
+    h = min(state.control[0], h_most)
+    if t + 1.01 * h >= t_end:
+        return t_end - t
+    if t + 2.0 * h > t_end:
+        return 0.5 * (t_end - t)
+    return h
+
+
+@entry
+def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main, main_error, explicit_first,
+                   error_order, start, start_error, gamma, tolerance, t, t_end, h_most, out, counts):
+    """Integrate from t towards t_end until it is reached or the samples are full.
+
+    Parameters
+    ----------
+    closed : ndarray of int, shape (Q,)
+        Position of every switch, all three poles together.
+    scale_x, scale_r : ndarray
+        An error of tolerance * (scale + magnitude) counts as 1.
+    main, start : ndarray, shape (s, s)
+        Stage tables of the running method and of its restart companion (same gamma).
+    counts : ndarray of int, shape (5,)
+        Newton iterations, Jacobians, factorisations, accepted, refused; added to.
+
+    Returns
+    -------
+    status, time reached, rows stored, drive index
+    """
+    machines = tables.machines
+    n_machines = machines.node.size
+    power = np.zeros(4)
+    old_torque, old_speed = np.zeros(n_machines), np.zeros(n_machines)
+    main_c, start_c = main.sum(axis=1), start.sum(axis=1)
+    rows = np.zeros(1, dtype=np.int64)
+    floor = 1e-12 * max(1.0, abs(t_end))
+    while t < t_end - floor:
+        if rows[0] == out.t.size:
+            return FULL, t, rows[0], -1
+        h = next_step(state, h_most, t, t_end)
+        if h < floor:
+            return STEP_FLOOR, t, rows[0], -1
+        torques(machines, state.x, old_torque)
+        for m in range(n_machines):
+            old_speed[m] = state.r[m]
+        fresh = state.control[1] > 0.0
+        a, c_share, weights = (start, start_c, start_error) if fresh else (main, main_c, main_error)
+        explicit = 0 if fresh else explicit_first
+        good = take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit, t, h, power, counts)
+        error = np.inf
+        if good:
+            gap = error_norm(stage.change_x, stage.change_r, stage.x, weights, gamma, scale_x, scale_r)
+            error = gap / tolerance
+        if not error <= 1.0:
+            factor = SAFETY * error ** (-1.0 / (error_order + 1)) if error < 1e8 else 0.0
+            state.control[0] = h * max(SHRINK, factor)
+            counts[4] += 1
+            continue
+        share = release_share(machines, state, stage.torque, old_torque)
+        if share < 0.98 and h > 1e-6:
+            state.control[0] = h * max(share, 0.02)
+            counts[4] += 1
+            continue
+        if explicit == 1:
+            add_powers(tables, closed, state.x, state.r, stage.old_push, old_torque,
+                       a[a.shape[0] - 1, 0] * h, power)
+        for b in range(stage.push.size):
+            stage.old_push[b] = stage.push[b]
+        accept(state, stage, linear.w, gamma * h, h, a.shape[0] - 1)
+        t += h
+        counts[3] += 1
+        factor = min(GROWTH, SAFETY * max(error, 1e-8) ** (-1.0 / (error_order + 1)))
+        if h >= 0.5 * state.control[0] or factor < 1.0:
+            state.control[0] = h * factor
+        state.control[1] = 0.0
+        state.control[2] = error
+        for k in range(4):
+            state.energy[k] += power[k]
+        if stick_and_release(machines, state, stage.torque, old_speed, t):
+            state.control[1] = 1.0
+            state.control[0] = min(state.control[0], 1e-3)
+        follow_peaks(state.x, t, state.peak)
+        store_envelope(tables, state, closed, stage.push, t, out, rows[0])
+        rows[0] += 1
+        for l in range(state.amps.size):
+            stall = state.r[n_machines + DRIVE_STATES * l + X_STALL]
+            if state.drive_on[l] == 1 and stall >= tables.sources.data[l, DRIVE_STALL]:
+                return STALL_TRIP, t, rows[0], l
+    return DONE, t, rows[0], -1

@@ -1,0 +1,366 @@
+"""One implicit stage of the envelope engine.
+
+At given shaft speeds and drive currents (the trial scalars) everything is linear and solved directly;
+Newton closes the loop on these scalars alone.  All space vectors are alpha + j beta in the frame of
+their island, so d/dt stands as d/dt + j w.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from sim.kernels.columns import DRIVE_STATES, X_ANGLE, X_CLOCK, X_HZ, X_TRIM
+from sim.kernels.drive import drive_stage, drive_voltage
+from sim.kernels.jit import inner, inner_sums
+from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage
+from sim.kernels.small import invert, solve_small
+
+NEWTON_MOST = 8
+
+
+class EnvelopeState(NamedTuple):
+    """Everything that evolves; arrays are changed in place."""
+
+    x: np.ndarray               # (n,) complex
+    r: np.ndarray               # (A + 6 D,) shaft speeds, then drive states (angle relative to the frame)
+    slope_x: np.ndarray         # derivatives at the present point, for an explicit first stage
+    slope_r: np.ndarray
+    shaft: np.ndarray           # (A, 3) locked (1/0), time of first breakaway (-1), largest standstill torque
+    load_factor: np.ndarray     # (A,)
+    amps: np.ndarray            # (D,) RMS current [A]
+    drive_on: np.ndarray        # (D,) int
+    target_hz: np.ndarray       # (D,)
+    live: np.ndarray            # (S,) int
+    theta: np.ndarray           # (I,) frame angle [rad]
+    frame_w: np.ndarray         # (I,) frame speed of the last step [rad/s]
+    energy: np.ndarray          # (4,) delivered, dissipated, shaft work, throughput
+    peak: np.ndarray            # (N, 4)
+    control: np.ndarray         # (3,) proposed step, 1 when no slope can be reused, error of the last step
+
+
+class Linear(NamedTuple):
+    """Coefficients of a stage for one d = gamma h and one set of frame speeds."""
+
+    link_y: np.ndarray          # (B,)
+    link_q: np.ndarray          # (B,)
+    kp: np.ndarray              # (M,)
+    kq: np.ndarray
+    kf: np.ndarray
+    kt: np.ndarray
+    cq: np.ndarray
+    y: np.ndarray               # (N, N)
+    z: np.ndarray               # (N, N)
+    w: np.ndarray               # (I,) frame speed
+
+
+class Stage(NamedTuple):
+    """Scratch of a stage."""
+
+    change_x: np.ndarray        # (s, n)
+    change_r: np.ndarray        # (s, A + 6 D)
+    e: np.ndarray               # (n,)
+    e_r: np.ndarray
+    x: np.ndarray
+    r: np.ndarray
+    rhs0: np.ndarray            # (N,) without sources and machines
+    rhs: np.ndarray             # (N,)
+    history: np.ndarray         # (M,)
+    push: np.ndarray            # (B,) source of each link
+    old_push: np.ndarray        # (B,) the same at the start of the step
+    ports: np.ndarray           # (A, 8)
+    port_v: np.ndarray          # (A,)
+    port_a: np.ndarray          # (A, A)
+    torque: np.ndarray          # (A,)
+    scalars: np.ndarray         # (A + D,) speeds and RMS drive currents
+    trial: np.ndarray
+    residual: np.ndarray
+    base: np.ndarray
+    jacobian: np.ndarray        # (A + D, A + D)
+    lu: np.ndarray
+    units: np.ndarray           # (A + D,) size of each scalar
+    forward: np.ndarray         # (A,) direction of motion at the start of the step
+
+
+@inner
+def set_coefficients(nodes, links, cables, switches, closed, d, linear):
+    """Link, oscillator and junction coefficients for d = gamma h at the frame speeds."""
+    y = linear.y
+    for r in range(y.shape[0]):
+        for c in range(y.shape[0]):
+            y[r, c] = 0.0
+        y[r, r] = nodes.c[0, r] * (1.0 / d + 1j * linear.w[nodes.island[r]]) + nodes.g[0, r]
+    for b in range(links.start.size):
+        turn = 1.0 + 1j * linear.w[links.island[b]] * d
+        yb = d / (links.l[0, b] * turn + d * links.r[0, b] + d * d * links.s[0, b] / turn)
+        linear.link_q[b] = 1.0 / turn
+        linear.link_y[b] = yb
+        f, t, wf, wt = links.start[b], links.end[b], links.wf[b], links.wt[b]
+        if f >= 0:
+            y[f, f] += np.conj(wf) * wf * yb
+        if t >= 0:
+            y[t, t] += np.conj(wt) * wt * yb
+        if f >= 0 and t >= 0:
+            y[f, t] += np.conj(wf) * wt * yb
+            y[t, f] += np.conj(wt) * wf * yb
+    for k in range(cables.start.size):
+        f, t = cables.start[k], cables.end[k]
+        jw = 1j * linear.w[cables.island[k]]
+        ff, ft, tt = 0.0j, 0.0j, 0.0j
+        for m in range(cables.first[k], cables.first[k + 1]):
+            dw = d * cables.w[0, m]
+            cq = 1.0 / (1.0 + d * (cables.b[0, m] + jw))
+            kp = 1.0 / (1.0 + d * (cables.a[0, m] + jw) + dw * dw * cq)
+            linear.cq[m] = cq
+            linear.kp[m] = kp
+            linear.kq[m] = kp * dw * cq
+            linear.kf[m] = kp * d * cables.gf[0, m]
+            linear.kt[m] = kp * d * cables.gt[0, m]
+            ff += cables.gf[0, m] * linear.kf[m]
+            ft += cables.gf[0, m] * linear.kt[m]
+            tt += cables.gt[0, m] * linear.kt[m]
+        y[f, f] += ff
+        y[f, t] += ft
+        y[t, f] += ft
+        y[t, t] += tt
+    for q in range(switches.start.size):
+        if closed[q] == 1:
+            f, t, g = switches.start[q], switches.end[q], switches.g[q]
+            y[f, f] += g
+            y[t, t] += g
+            y[f, t] -= g
+            y[t, f] -= g
+    invert(y, linear.z)
+
+
+@inner
+def take_current(links, b, j, rhs):
+    """What a current j in link b takes from its nodes."""
+    if links.start[b] >= 0:
+        rhs[links.start[b]] -= np.conj(links.wf[b]) * j
+    if links.end[b] >= 0:
+        rhs[links.end[b]] -= np.conj(links.wt[b]) * j
+
+
+@inner_sums
+def linear_history(node_c, links, cables, d, linear, e, rhs, history):
+    """Norton currents of nodes, links (without sources) and cables for the explicit part e."""
+    n_nodes, n_links, n_modes = rhs.size, links.start.size, history.size
+    for n in range(n_nodes):
+        rhs[n] = node_c[0, n] / d * e[n]
+    for b in range(n_links):
+        push = links.l[0, b] / d * e[n_nodes + b] - linear.link_q[b] * e[n_nodes + n_links + b]
+        take_current(links, b, linear.link_y[b] * push, rhs)
+    at = n_nodes + 2 * n_links
+    for k in range(cables.start.size):
+        jf, jt = 0.0j, 0.0j
+        for m in range(cables.first[k], cables.first[k + 1]):
+            value = linear.kp[m] * e[at + m] - linear.kq[m] * e[at + n_modes + m]
+            history[m] = value
+            jf += cables.gf[0, m] * value
+            jt += cables.gt[0, m] * value
+        rhs[cables.start[k]] += jf
+        rhs[cables.end[k]] += jt
+
+
+@inner
+def row_times(z, n, rhs):
+    total = 0.0j
+    for k in range(rhs.size):
+        total += z[n, k] * rhs[k]
+    return total
+
+
+@inner
+def source_pushes(sources, state, w, t, elapsed, d, e_r, amps, r, push):
+    """Source space vectors in their frames; drives take their stage at the trial currents `amps`."""
+    at = r.size - DRIVE_STATES * state.drive_on.size
+    for s in range(sources.drive.size):
+        l, island = sources.drive[s], sources.island[s]
+        value = 0.0j
+        if l >= 0 and state.drive_on[l] == 1:
+            lo, hi = at + DRIVE_STATES * l, at + DRIVE_STATES * (l + 1)
+            x = r[lo:hi]
+            drive_stage(d, e_r[lo:hi], amps[l], state.target_hz[l], w[island], sources.data[l], x)
+            volts = drive_voltage(x[X_HZ], x[X_TRIM], x[X_CLOCK], sources.data[l])
+            value = volts * np.exp(1j * x[X_ANGLE])
+        elif l < 0 and state.live[s] == 1:
+            angle = sources.w[s] * t + sources.phase[s] - state.theta[island] - w[island] * elapsed
+            value = sources.volts[s] * np.exp(1j * angle)
+        push[sources.link[s]] = value
+
+
+@inner
+def close_ports(node, z, ports, rhs, a, v):
+    """Port voltages v = v_open - z (i_h + y v); the machine currents are taken from rhs."""
+    size = node.size
+    for m in range(size):
+        v[m] = row_times(z, node[m], rhs)
+        for l in range(size):
+            a[m, l] = z[node[m], node[l]] * ports[l, 7]
+            v[m] -= z[node[m], node[l]] * ports[l, 6]
+        a[m, m] += 1.0
+    solve_small(a, v, size)
+    for m in range(size):
+        rhs[node[m]] -= ports[m, 6] + ports[m, 7] * v[m]
+
+
+@inner
+def respond(tables, state, linear, t, elapsed, d, stage):
+    """Everything linear at the trial scalars; fills ports, torque and the residual of the scalars."""
+    machines, sources, links = tables.machines, tables.sources, tables.links
+    n_machines, n_nodes = machines.node.size, stage.rhs.size
+    source_pushes(sources, state, linear.w, t, elapsed, d, stage.e_r, stage.trial[n_machines:], stage.r,
+                  stage.push)
+    for n in range(n_nodes):
+        stage.rhs[n] = stage.rhs0[n]
+    for s in range(sources.drive.size):
+        b = sources.link[s]
+        take_current(links, b, linear.link_y[b] * stage.push[b], stage.rhs)
+    at = stage.e.size - 3 * n_machines
+    for m in range(n_machines):
+        p = at + 3 * m
+        machine_stage(d, linear.w[machines.island[m]], machines.pairs[m] * stage.trial[m], machines.gamma[m],
+                      machines.r[m], stage.e[p], stage.e[p + 1], stage.e[p + 2], stage.ports[m])
+    if n_machines:
+        close_ports(machines.node, linear.z, stage.ports, stage.rhs, stage.port_a, stage.port_v)
+    for m in range(n_machines):
+        v = stage.port_v[m]
+        flux, i = stage.ports[m, 0] + stage.ports[m, 3] * v, stage.ports[m, 6] + stage.ports[m, 7] * v
+        stage.torque[m] = air_gap_torque(machines.pairs[m], flux, i)
+        stage.residual[m] = stage.trial[m]
+        if state.shaft[m, 0] == 0.0:
+            load = stage.forward[m] * load_of(machines, m, state.load_factor[m], abs(stage.trial[m]))
+            stage.residual[m] -= stage.e_r[m] + d * (stage.torque[m] - load) / machines.j[m]
+    for s in range(sources.drive.size):
+        l = sources.drive[s]
+        if l < 0:
+            continue
+        stage.residual[n_machines + l] = stage.trial[n_machines + l]
+        if state.drive_on[l] == 1:
+            b = sources.link[s]
+            i = link_push(links, linear, d, b, stage.e, n_nodes) + stage.push[b]
+            i += links.wt[b] * row_times(linear.z, links.end[b], stage.rhs)
+            stage.residual[n_machines + l] -= abs(linear.link_y[b] * i) / np.sqrt(3.0)
+
+
+@inner
+def link_push(links, linear, d, b, e, n_nodes):
+    """Voltage that the explicit part of link b adds to its drop."""
+    return links.l[0, b] / d * e[n_nodes + b] - linear.link_q[b] * e[n_nodes + links.start.size + b]
+
+
+@inner
+def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, counts):
+    """Newton on the scalars; returns True when it converged.  stage.scalars holds the solution.
+
+    The Jacobian (forward differences) is kept from stage to stage while convergence stays fast.
+    Converged: the next move would be below 1e-9 of each scalar's size.
+    """
+    size = stage.scalars.size
+    phase, column, previous = (0 if fresh else size + 1), 0, np.inf
+    # one loop serves the columns of the Jacobian and the iterations, so that `respond` is compiled once
+    rounds = NEWTON_MOST * (size + 2)
+    iterations = 0
+    for _ in range(rounds):
+        for k in range(size):
+            stage.trial[k] = stage.scalars[k]
+        if 0 < phase <= size:
+            column = phase - 1
+            stage.trial[column] += 1e-6 * stage.units[column]
+        respond(tables, state, linear, t, elapsed, d, stage)
+        if size == 0:
+            return True
+        if phase == 0:
+            for k in range(size):
+                stage.base[k] = stage.residual[k]
+            phase = 1
+            counts[1] += 1
+            continue
+        if phase <= size:
+            for k in range(size):
+                stage.jacobian[k, column] = (stage.residual[k] - stage.base[k]) / (1e-6 * stage.units[column])
+            phase += 1
+            continue
+        if phase == size + 2:
+            return True
+        counts[0] += 1
+        iterations += 1
+        for r in range(size):
+            for c in range(size):
+                stage.lu[r, c] = stage.jacobian[r, c]
+        solve_small(stage.lu, stage.residual, size)
+        move = 0.0
+        for k in range(size):
+            stage.scalars[k] -= stage.residual[k]
+            move = max(move, abs(stage.residual[k]) / stage.units[k])
+        if not np.isfinite(move) or iterations > NEWTON_MOST:
+            return False
+        if move < 1e-9 or (iterations > 1 and move * move < 1e-9 * previous):
+            phase = size + 2
+        elif move > 0.3 * previous:
+            phase = 0
+        previous = move
+    return False
+
+
+@inner
+def finish_stage(tables, d, linear, stage):
+    """Substitute back at the converged scalars."""
+    links, cables, machines = tables.links, tables.cables, tables.machines
+    n_nodes, n_links, n_modes = stage.rhs.size, links.start.size, stage.history.size
+    n_machines = machines.node.size
+    e, x = stage.e, stage.x
+    for n in range(n_nodes):
+        x[n] = row_times(linear.z, n, stage.rhs)
+    for b in range(n_links):
+        push = link_push(links, linear, d, b, e, n_nodes) + stage.push[b]
+        if links.start[b] >= 0:
+            push += links.wf[b] * x[links.start[b]]
+        if links.end[b] >= 0:
+            push += links.wt[b] * x[links.end[b]]
+        i = linear.link_y[b] * push
+        x[n_nodes + b] = i
+        x[n_nodes + n_links + b] = linear.link_q[b] * (e[n_nodes + n_links + b] + d * links.s[0, b] * i)
+    at = n_nodes + 2 * n_links
+    for k in range(cables.start.size):
+        vf, vt = x[cables.start[k]], x[cables.end[k]]
+        for m in range(cables.first[k], cables.first[k + 1]):
+            p = stage.history[m] - linear.kf[m] * vf - linear.kt[m] * vt
+            x[at + m] = p
+            x[at + n_modes + m] = linear.cq[m] * (e[at + n_modes + m] + d * cables.w[0, m] * p)
+    at = x.size - 3 * n_machines
+    for m in range(n_machines):
+        for k in range(3):
+            x[at + 3 * m + k] = stage.ports[m, k] + stage.ports[m, 3 + k] * stage.port_v[m]
+        stage.r[m] = stage.scalars[m]
+
+
+@inner
+def add_powers(tables, closed, x, r, push, torque, weight, power):
+    """Add weighted source power, loss, shaft power and throughput of one point."""
+    links, cables, machines, switches = tables.links, tables.cables, tables.machines, tables.switches
+    n_nodes, n_links, n_machines = tables.nodes.g.shape[1], links.start.size, machines.node.size
+    delivered, loss, shaft = 0.0, 0.0, 0.0
+    for n in range(n_nodes):
+        loss += tables.nodes.g[0, n] * (x[n].real ** 2 + x[n].imag ** 2)
+    for b in range(n_links):
+        i = x[n_nodes + b]
+        loss += links.r[0, b] * (i.real ** 2 + i.imag ** 2)
+        delivered += push[b].real * i.real + push[b].imag * i.imag
+    at, n_modes = n_nodes + 2 * n_links, cables.w.shape[1]
+    for m in range(n_modes):
+        p, q = x[at + m], x[at + n_modes + m]
+        loss += cables.a[0, m] * (p.real ** 2 + p.imag ** 2) + cables.b[0, m] * (q.real ** 2 + q.imag ** 2)
+    for q in range(switches.start.size):
+        if closed[q] == 1:
+            across = x[switches.start[q]] - x[switches.end[q]]
+            loss += switches.g[q] * (across.real ** 2 + across.imag ** 2)
+    at = x.size - 3 * n_machines
+    for m in range(n_machines):
+        p = at + 3 * m
+        loss += copper_loss(machines.gamma[m], machines.r[m], x[p], x[p + 1], x[p + 2])
+        shaft += torque[m] * r[m]
+    power[0] += weight * delivered
+    power[1] += weight * loss
+    power[2] += weight * shaft
+    power[3] += weight * abs(delivered)

@@ -1,0 +1,488 @@
+"""Waveform engine: fixed steps of a diagonally implicit method in Clarke coordinates.
+
+The state x has shape (3, n): rows alpha, beta, zero; columns as in `sim.network.tables`.  One stage:
+every element gives its Norton equivalent at its nodes, the junction matrix (already inverted for this
+topology and step) gives the node voltages, the machines close the loop at their ports, and the elements
+substitute back.  The speed of a shaft is extrapolated over the step, so a machine is linear in it.
+
+Division by zero yields inf (error_model "numpy"); every step ends with a test that the numbers are
+finite.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from sim.kernels.columns import DRIVE_STALL, X_ANGLE, X_CLOCK, X_HZ, X_STALL, X_TRIM
+from sim.kernels.drive import drive_stage, drive_voltage
+from sim.kernels.jit import entry, inner, inner_sums
+from sim.kernels.machine import (
+    advance_shaft,
+    air_gap_torque,
+    copper_loss,
+    load_of,
+    machine_stage,
+    stator_current,
+)
+from sim.kernels.small import solve_small
+
+DONE, POLE_ZERO, STALL_TRIP, DIVERGED = range(4)
+
+
+class Coefficients(NamedTuple):
+    """What one topology and step length fix."""
+
+    h: float
+    d: float                    # gamma h
+    link_y: np.ndarray          # (2, B) admittance of a stage [S]
+    kp: np.ndarray              # (2, M) p = kp Ep - kq Eq - kf v_start - kt v_end
+    kq: np.ndarray              # (2, M)
+    kf: np.ndarray              # (2, M)
+    kt: np.ndarray              # (2, M)
+    cq: np.ndarray              # (2, M) q = cq (Eq + d w p)
+    z: np.ndarray               # (3N, 3N) inverse junction matrix [ohm]
+    pole_g: np.ndarray          # (Q, 3) conductance of each pole now [S]
+
+
+class State(NamedTuple):
+    """Everything that evolves; arrays are changed in place."""
+
+    x: np.ndarray               # (3, n)
+    speed: np.ndarray           # (A,) [rad/s]
+    acceleration: np.ndarray    # (A,) at the present point [rad/s2]
+    shaft: np.ndarray           # (A, 3) locked (1/0), time of first breakaway (-1), largest standstill torque
+    load_factor: np.ndarray     # (A,)
+    drive: np.ndarray           # (D, DRIVE_STATES)
+    drive_amps: np.ndarray      # (D, 2) RMS current at this and the previous point [A]
+    drive_on: np.ndarray        # (D,) int, pulses released
+    target_hz: np.ndarray       # (D,)
+    live: np.ndarray            # (S,) int, grid sources switched on
+    energy: np.ndarray          # (5,) delivered, dissipated, shaft work, throughput, steps
+    peak: np.ndarray            # (N, 4) phase-earth, its time, phase-phase, its time
+    opening: np.ndarray         # (Q, 3) int, pole waits for its current zero
+
+
+class Samples(NamedTuple):
+    """Stored points; row k belongs to t[k]."""
+
+    t: np.ndarray               # (m,)
+    v: np.ndarray               # (m, 3, N)
+    i: np.ndarray               # (m, 3, B)
+    cable: np.ndarray           # (m, 2, 3, K) current into each end
+    pole: np.ndarray            # (m, Q, 3)
+    stator: np.ndarray          # (m, A) complex
+    shaft: np.ndarray           # (m, A, 3) speed, torque, load torque
+    drive: np.ndarray           # (m, D, 4) frequency, emf, trim, RMS current
+
+
+@inner
+def source_voltage(sources, state, s, t, drive):
+    """Space vector of source s at time t; `drive` holds the drive states of that moment. [V]"""
+    l = sources.drive[s]
+    if l >= 0:
+        if state.drive_on[l] == 0:
+            return 0.0j
+        volts = drive_voltage(drive[l, X_HZ], drive[l, X_TRIM], drive[l, X_CLOCK], sources.data[l])
+        return volts * np.exp(1j * drive[l, X_ANGLE])
+    if state.live[s] == 0:
+        return 0.0j
+    return sources.volts[s] * np.exp(1j * (sources.w[s] * t + sources.phase[s]))
+
+
+@inner_sums
+def oscillator_history(kp, kq, gf, gt, e_p, e_q, history):
+    """history = kp Ep - kq Eq; returns the currents it sends into the two ends."""
+    to_start, to_end = 0.0, 0.0
+    for m in range(kp.size):
+        value = kp[m] * e_p[m] - kq[m] * e_q[m]
+        history[m] = value
+        to_start += gf[m] * value
+        to_end += gt[m] * value
+    return to_start, to_end
+
+
+@inner_sums
+def oscillator_update(kf, kt, cq, w, a, b, d, vf, vt, history, e_q, p, q):
+    """New p and q of one cable and row; returns the power they dissipate."""
+    loss = 0.0
+    for m in range(kf.size):
+        pm = history[m] - kf[m] * vf - kt[m] * vt
+        qm = cq[m] * (e_q[m] + d * w[m] * pm)
+        p[m] = pm
+        q[m] = qm
+        loss += a[m] * pm * pm + b[m] * qm * qm
+    return loss
+
+
+@inner
+def cable_history(cables, coef, at, e, rhs, history):
+    """Norton currents of all cables for the explicit part e; `at` is the first oscillator column."""
+    n_modes = cables.w.shape[1]
+    for c in range(3):
+        row = 0 if c < 2 else 1
+        for k in range(cables.start.size):
+            lo, hi = cables.first[k], cables.first[k + 1]
+            jf, jt = oscillator_history(coef.kp[row, lo:hi], coef.kq[row, lo:hi], cables.gf[row, lo:hi],
+                                        cables.gt[row, lo:hi], e[c, at + lo:at + hi],
+                                        e[c, at + n_modes + lo:at + n_modes + hi], history[c, lo:hi])
+            rhs[c, cables.start[k]] += jf
+            rhs[c, cables.end[k]] += jt
+
+
+@inner
+def cable_update(cables, coef, at, e, history, x):
+    """New oscillator states; returns the loss."""
+    n_modes = cables.w.shape[1]
+    loss = 0.0
+    for c in range(3):
+        row = 0 if c < 2 else 1
+        for k in range(cables.start.size):
+            lo, hi = cables.first[k], cables.first[k + 1]
+            loss += oscillator_update(
+                coef.kf[row, lo:hi], coef.kt[row, lo:hi], coef.cq[row, lo:hi], cables.w[row, lo:hi],
+                cables.a[row, lo:hi], cables.b[row, lo:hi], coef.d, x[c, cables.start[k]], x[c, cables.end[k]],
+                history[c, lo:hi], e[c, at + n_modes + lo:at + n_modes + hi],
+                x[c, at + lo:at + hi], x[c, at + n_modes + lo:at + n_modes + hi])
+    return loss
+
+
+@inner
+def link_history(links, link_y, d, push, e, rhs, j):
+    """Link currents j at zero node voltage, and what they take from the nodes; push is (B,) complex emf."""
+    n_nodes, n_links = rhs.shape[1], links.start.size
+    for b in range(n_links):
+        for c in range(3):
+            row = 0 if c < 2 else 1
+            source = push[b].real if c == 0 else (push[b].imag if c == 1 else 0.0)
+            e_i, e_u = e[c, n_nodes + b], e[c, n_nodes + n_links + b]
+            j[c, b] = link_y[row, b] * (links.l[row, b] / d * e_i - e_u + source)
+        vector = complex(j[0, b], j[1, b])
+        if links.start[b] >= 0:
+            into = np.conj(links.wf[b]) * vector
+            rhs[0, links.start[b]] -= into.real
+            rhs[1, links.start[b]] -= into.imag
+            rhs[2, links.start[b]] -= links.zf[b] * j[2, b]
+        if links.end[b] >= 0:
+            into = np.conj(links.wt[b]) * vector
+            rhs[0, links.end[b]] -= into.real
+            rhs[1, links.end[b]] -= into.imag
+            rhs[2, links.end[b]] -= links.zt[b] * j[2, b]
+
+
+@inner
+def link_update(links, link_y, d, push, e, j, x, n_nodes):
+    """New link currents and capacitor voltages; returns (source power, loss)."""
+    n_links = links.start.size
+    delivered, loss = 0.0, 0.0
+    for b in range(n_links):
+        f, t = links.start[b], links.end[b]
+        drop = 0.0j
+        drop0 = 0.0
+        if f >= 0:
+            drop += links.wf[b] * complex(x[0, f], x[1, f])
+            drop0 += links.zf[b] * x[2, f]
+        if t >= 0:
+            drop += links.wt[b] * complex(x[0, t], x[1, t])
+            drop0 += links.zt[b] * x[2, t]
+        for c in range(3):
+            row = 0 if c < 2 else 1
+            across = drop.real if c == 0 else (drop.imag if c == 1 else drop0)
+            i = j[c, b] + link_y[row, b] * across
+            x[c, n_nodes + b] = i
+            x[c, n_nodes + n_links + b] = e[c, n_nodes + n_links + b] + d * links.s[row, b] * i
+            loss += links.r[row, b] * i * i
+        delivered += push[b].real * x[0, n_nodes + b] + push[b].imag * x[1, n_nodes + b]
+    return delivered, loss
+
+
+@inner
+def close_ports(nodes_of, z, ports, rhs, a, b):
+    """Machine currents: v = v_open - z (i_h + y v) at the machine nodes; rhs takes the currents up."""
+    n_nodes, n_machines = rhs.shape[1], nodes_of.size
+    flat = rhs.reshape(rhs.size)
+    for m in range(n_machines):
+        for c in range(2):
+            line = z[c * n_nodes + nodes_of[m]]
+            total = 0.0
+            for k in range(flat.size):
+                total += line[k] * flat[k]
+            r = 2 * m + c
+            b[r] = total
+            for l in range(n_machines):
+                zr, zi = line[nodes_of[l]], line[n_nodes + nodes_of[l]]
+                y, ih = ports[l, 7], ports[l, 6]
+                b[r] -= zr * ih.real + zi * ih.imag
+                a[r, 2 * l] = zr * y.real + zi * y.imag
+                a[r, 2 * l + 1] = -zr * y.imag + zi * y.real
+            a[r, r] += 1.0
+    solve_small(a, b, 2 * n_machines)
+    for m in range(n_machines):
+        i = ports[m, 6] + ports[m, 7] * complex(b[2 * m], b[2 * m + 1])
+        rhs[0, nodes_of[m]] -= i.real
+        rhs[1, nodes_of[m]] -= i.imag
+
+
+@inner_sums
+def multiply(z, rhs, x):
+    """Node voltages, the first columns of x, from the currents into the nodes."""
+    n = rhs.shape[1]
+    flat = rhs.reshape(rhs.size)
+    for r in range(flat.size):
+        total = 0.0
+        for k in range(flat.size):
+            total += z[r, k] * flat[k]
+        x[r // n, r % n] = total
+
+
+@inner
+def pole_current(switches, pole_g, clarke, x, q, phase):
+    """Current from the start to the end node through one pole. [A]"""
+    f, t = switches.start[q], switches.end[q]
+    across = 0.0
+    for c in range(3):
+        across += clarke[c, phase] * (x[c, f] - x[c, t])
+    return pole_g[q, phase] * across
+
+
+@inner
+def node_and_pole_loss(node_g, switches, pole_g, clarke, x):
+    loss = 0.0
+    for c in range(3):
+        row = 0 if c < 2 else 1
+        for n in range(node_g.shape[1]):
+            loss += node_g[row, n] * x[c, n] * x[c, n]
+    for q in range(switches.start.size):
+        for phase in range(3):
+            if pole_g[q, phase] > 0.0:
+                i = pole_current(switches, pole_g, clarke, x, q, phase)
+                loss += i * i / pole_g[q, phase]
+    return loss
+
+
+@inner
+def follow_peaks(clarke, x, t, peak):
+    """Keep the largest phase-earth and phase-phase voltage of every node."""
+    for n in range(peak.shape[0]):
+        a = clarke[0, 0] * x[0, n] + clarke[2, 0] * x[2, n]
+        b = clarke[0, 1] * x[0, n] + clarke[1, 1] * x[1, n] + clarke[2, 1] * x[2, n]
+        c = clarke[0, 2] * x[0, n] + clarke[1, 2] * x[1, n] + clarke[2, 2] * x[2, n]
+        earth = max(abs(a), abs(b), abs(c))
+        if earth > peak[n, 0]:
+            peak[n, 0] = earth
+            peak[n, 1] = t
+        phase = max(abs(a - b), abs(b - c), abs(c - a))
+        if phase > peak[n, 2]:
+            peak[n, 2] = phase
+            peak[n, 3] = t
+
+
+@inner
+def crossing(switches, pole_g, clarke, opening, x_old, x_new, quiet):
+    """First pole that waits and reaches a current zero in this step: (switch, phase, share of step)."""
+    best, best_q, best_phase = 2.0, -1, -1
+    for q in range(opening.shape[0]):
+        for phase in range(3):
+            if opening[q, phase] == 0:
+                continue
+            i0 = pole_current(switches, pole_g, clarke, x_old, q, phase)
+            i1 = pole_current(switches, pole_g, clarke, x_new, q, phase)
+            share = 2.0
+            if abs(i0) <= quiet:
+                share = 0.0
+            elif i0 * i1 <= 0.0:
+                share = i0 / (i0 - i1)
+            if share < best:
+                best, best_q, best_phase = share, q, phase
+    return best_q, best_phase, best
+
+
+@inner
+def store_cables(cables, x, e, d, at, out, k):
+    """Current into both ends of every cable; end capacitances take theirs from the last stage."""
+    for c in range(3):
+        row = 0 if c < 2 else 1
+        for l in range(cables.start.size):
+            f, t = cables.start[l], cables.end[l]
+            into_f = cables.end_c[row, l] * (x[c, f] - e[c, f]) / d
+            into_t = cables.end_c[row, l] * (x[c, t] - e[c, t]) / d
+            for m in range(cables.first[l], cables.first[l + 1]):
+                into_f -= cables.gf[row, m] * x[c, at + m]
+                into_t -= cables.gt[row, m] * x[c, at + m]
+            out[k, 0, c, l] = into_f
+            out[k, 1, c, l] = into_t
+
+
+@inner
+def store_sample(tables, coef, clarke, state, e, t, push, out, k):
+    """Write row k of the samples; e is the explicit part of the last stage."""
+    n_nodes, n_links = tables.nodes.c.shape[1], tables.links.start.size
+    x = state.x
+    out.t[k] = t
+    for c in range(3):
+        for n in range(n_nodes):
+            out.v[k, c, n] = x[c, n]
+        for b in range(n_links):
+            out.i[k, c, b] = x[c, n_nodes + b]
+    store_cables(tables.cables, x, e, coef.d, n_nodes + 2 * n_links, out.cable, k)
+    for q in range(tables.switches.start.size):
+        for phase in range(3):
+            out.pole[k, q, phase] = pole_current(tables.switches, coef.pole_g, clarke, x, q, phase)
+    machines = tables.machines
+    at = x.shape[1] - 3 * machines.node.size
+    for m in range(machines.node.size):
+        p0 = complex(x[0, at + 3 * m], x[1, at + 3 * m])
+        p1 = complex(x[0, at + 3 * m + 1], x[1, at + 3 * m + 1])
+        p2 = complex(x[0, at + 3 * m + 2], x[1, at + 3 * m + 2])
+        i = stator_current(machines.gamma[m], p0, p1, p2)
+        out.stator[k, m] = i
+        out.shaft[k, m, 0] = state.speed[m]
+        out.shaft[k, m, 1] = air_gap_torque(machines.pairs[m], p0, i)
+        out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], state.speed[m])
+    for s in range(tables.sources.drive.size):
+        l = tables.sources.drive[s]
+        if l >= 0:
+            out.drive[k, l, 0] = state.drive[l, X_HZ]
+            out.drive[k, l, 1] = abs(push[tables.sources.link[s]])
+            out.drive[k, l, 2] = state.drive[l, X_TRIM]
+            out.drive[k, l, 3] = state.drive_amps[l, 0]
+
+
+@inner
+def drive_controls(sources, state, a, k, c_share, d, change, drive):
+    """Stage k of every drive's control at an extrapolated current; fills `drive` and change[k]."""
+    for l in range(state.drive.shape[0]):
+        if state.drive_on[l] == 0:
+            continue
+        e = state.drive[l].copy()
+        for j in range(k):
+            for w in range(e.size):
+                e[w] += a[k, j] / a[k, k] * change[j, l, w]
+        amps = state.drive_amps[l, 0] + c_share * (state.drive_amps[l, 0] - state.drive_amps[l, 1])
+        drive_stage(d, e, amps, state.target_hz[l], 0.0, sources.data[l], drive[l])
+        for w in range(e.size):
+            change[k, l, w] = drive[l, w] - e[w]
+
+
+@entry
+def waveform_steps(tables, coef, clarke, a, c_share, state, t0, steps, stride, out, quiet):
+    """Take up to `steps` steps of length coef.h from t0.
+
+    Parameters
+    ----------
+    a, c_share : ndarray
+        Stage table of a method with all-implicit stages.
+    stride : int
+        Every stride-th step is stored.
+    quiet : float
+        A waiting pole whose current is below this opens at once. [A]
+
+    Returns
+    -------
+    status, steps taken, rows stored, switch or drive, phase, share of the step
+        At POLE_ZERO the step is not taken: the caller repeats it shortened to the zero.
+    """
+    h, d = coef.h, coef.d
+    s_count = a.shape[0]
+    nodes, links, cables, machines = tables.nodes, tables.links, tables.cables, tables.machines
+    sources, switches = tables.sources, tables.switches
+    n_nodes, n_links, n_machines = nodes.c.shape[1], links.start.size, machines.node.size
+    n_sources, n_drives = sources.drive.size, state.drive.shape[0]
+    n = state.x.shape[1]
+    at_modes, at_psi = n_nodes + 2 * n_links, n - 3 * n_machines
+    change = np.zeros((s_count, 3, n))
+    change_drive = np.zeros((s_count, n_drives, state.drive.shape[1]))
+    e, x = np.zeros((3, n)), np.zeros((3, n))
+    drive = state.drive.copy()
+    ports = np.zeros((n_machines, 8), dtype=np.complex128)
+    rhs, j = np.zeros((3, n_nodes)), np.zeros((3, n_links))
+    history = np.zeros((3, cables.w.shape[1]))
+    small_a, small_b = np.zeros((2 * n_machines, 2 * n_machines)), np.zeros(2 * n_machines)
+    push = np.zeros(n_links, dtype=np.complex128)
+    gain, torque, power = np.zeros(n_machines), np.zeros(n_machines), np.zeros(4)
+    rows = np.zeros(1, dtype=np.int64)
+    for step in range(steps):
+        t = t0 + step * h
+        for k in range(4):
+            power[k] = 0.0
+        for m in range(n_machines):
+            gain[m] = 0.0
+        for k in range(s_count):
+            weight = a[s_count - 1, k] * h
+            for c in range(3):
+                for m in range(n):
+                    e[c, m] = state.x[c, m]
+                for i in range(k):
+                    f = a[k, i] / a[k, k]
+                    for m in range(n):
+                        e[c, m] += f * change[i, c, m]
+            drive_controls(sources, state, a, k, c_share[k], d, change_drive, drive)
+            for s in range(n_sources):
+                push[sources.link[s]] = source_voltage(sources, state, s, t + c_share[k] * h, drive)
+            for c in range(3):
+                for m in range(n_nodes):
+                    rhs[c, m] = nodes.c[0 if c < 2 else 1, m] / d * e[c, m]
+            cable_history(cables, coef, at_modes, e, rhs, history)
+            link_history(links, coef.link_y, d, push, e, rhs, j)
+            for m in range(n_machines):
+                speed = state.speed[m] + c_share[k] * h * state.acceleration[m]
+                p = at_psi + 3 * m
+                machine_stage(d, 0.0, machines.pairs[m] * speed, machines.gamma[m], machines.r[m],
+                              complex(e[0, p], e[1, p]), complex(e[0, p + 1], e[1, p + 1]),
+                              complex(e[0, p + 2], e[1, p + 2]), ports[m])
+            if n_machines:
+                close_ports(machines.node, coef.z, ports, rhs, small_a, small_b)
+            multiply(coef.z, rhs, x)
+            delivered, loss = link_update(links, coef.link_y, d, push, e, j, x, n_nodes)
+            loss += cable_update(cables, coef, at_modes, e, history, x)
+            loss += node_and_pole_loss(nodes.g, switches, coef.pole_g, clarke, x)
+            for m in range(n_machines):
+                v = complex(x[0, machines.node[m]], x[1, machines.node[m]])
+                p = at_psi + 3 * m
+                for w in range(3):
+                    flux = ports[m, w] + ports[m, 3 + w] * v
+                    x[0, p + w], x[1, p + w] = flux.real, flux.imag
+                p0, p1 = complex(x[0, p], x[1, p]), complex(x[0, p + 1], x[1, p + 1])
+                loss += copper_loss(machines.gamma[m], machines.r[m], p0, p1, complex(x[0, p + 2], x[1, p + 2]))
+                torque[m] = air_gap_torque(machines.pairs[m], p0, ports[m, 6] + ports[m, 7] * v)
+                if state.shaft[m, 0] == 0.0:
+                    speed = state.speed[m] + c_share[k] * h * state.acceleration[m]
+                    power[2] += weight * torque[m] * speed
+                    asked = load_of(machines, m, state.load_factor[m], speed)
+                    gain[m] += weight * (torque[m] - asked) / machines.j[m]
+            for c in range(3):
+                for m in range(n):
+                    change[k, c, m] = x[c, m] - e[c, m]
+            power[0] += weight * delivered
+            power[1] += weight * loss
+            power[3] += weight * abs(delivered)
+        if not np.isfinite(power[0] + power[1]):
+            return DIVERGED, step, rows[0], -1, -1, 0.0
+        q, phase, share = crossing(switches, coef.pole_g, clarke, state.opening, state.x, x, quiet)
+        if q >= 0:
+            return POLE_ZERO, step, rows[0], q, phase, share
+        for c in range(3):
+            for m in range(n):
+                state.x[c, m] = x[c, m]
+        for s in range(n_sources):
+            l = sources.drive[s]
+            if l >= 0:
+                b = n_nodes + sources.link[s]
+                state.drive_amps[l, 1] = state.drive_amps[l, 0]
+                state.drive_amps[l, 0] = np.sqrt((x[0, b] ** 2 + x[1, b] ** 2) / 3.0)
+                if state.drive_on[l] == 1:
+                    for w in range(drive.shape[1]):
+                        state.drive[l, w] = drive[l, w]
+        for m in range(n_machines):
+            advance_shaft(machines, m, state.load_factor[m], gain[m], torque[m], t + h, state.speed,
+                          state.acceleration, state.shaft)
+        for k in range(4):
+            state.energy[k] += power[k]
+        state.energy[4] += 1.0
+        follow_peaks(clarke, x, t + h, state.peak)
+        if int(state.energy[4]) % stride == 0:
+            store_sample(tables, coef, clarke, state, e, t + h, push, out, rows[0])
+            rows[0] += 1
+        for l in range(n_drives):
+            if state.drive_on[l] == 1 and state.drive[l, X_STALL] >= sources.data[l, DRIVE_STALL]:
+                return STALL_TRIP, step + 1, rows[0], l, -1, 0.0
+    return DONE, steps, rows[0], -1, -1, 0.0

@@ -1,0 +1,1 @@
+"""From a checked case to the arrays that the engines integrate."""

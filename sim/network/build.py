@@ -1,0 +1,242 @@
+"""Assemble the network of a checked case: names, bases and the arrays of `sim.network.tables`."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from sim.kernels.columns import DRIVE_COLUMNS, LOAD_COLUMNS
+from sim.network import stamps
+from sim.network.tables import (
+    EARTH,
+    Cables,
+    Islands,
+    Links,
+    Machines,
+    Nodes,
+    Sources,
+    Switches,
+    Tables,
+)
+
+
+@dataclass
+class Parts:
+    """Rows collected component by component; `finish` turns them into arrays."""
+
+    node_names: list[str] = field(default_factory=list)
+    node_c: list[list[float]] = field(default_factory=list)
+    node_g: list[list[float]] = field(default_factory=list)
+    node_volts: list[float] = field(default_factory=list)
+    node_island: list[int] = field(default_factory=list)
+    links: list[dict] = field(default_factory=list)
+    cables: list[dict] = field(default_factory=list)
+    switches: list[dict] = field(default_factory=list)
+    sources: list[dict] = field(default_factory=list)
+    drives: list[np.ndarray] = field(default_factory=list)
+    machines: list[dict] = field(default_factory=list)
+
+    def add_node(self, name, volts, island, stray):
+        self.node_names.append(name)
+        self.node_c.append([stray, stray])
+        self.node_g.append([0.0, 0.0])
+        self.node_volts.append(volts)
+        self.node_island.append(island)
+
+    def node(self, name):
+        return self.node_names.index(name)
+
+    def add_capacitance(self, name, positive, zero):
+        row = self.node_c[self.node(name)]
+        row[0] += positive
+        row[1] += zero
+
+    def add_conductance(self, name, positive, zero):
+        row = self.node_g[self.node(name)]
+        row[0] += positive
+        row[1] += zero
+
+    def add_link(self, name, **values):
+        """One series R-L-C branch; absent values are zero or earth."""
+        link = dict(name=name, start=EARTH, end=EARTH, r=(0.0, 0.0), l=(0.0, 0.0), s=(0.0, 0.0),
+                    wf=1.0, wt=-1.0, zf=1.0, zt=-1.0, volts=0.0)
+        link.update(values)
+        self.links.append(link)
+        return len(self.links) - 1
+
+
+@dataclass(frozen=True)
+class Network:
+    """A case as the engines see it.
+
+    Attributes
+    ----------
+    tables : Tables
+    node_names, link_names, cable_names, switch_names, source_names, machine_names : tuple of str
+        Row names of the tables, in order.
+    drive_names : tuple of str
+    node_volts : ndarray, shape (N,)
+        Nominal line-to-line RMS voltage of each node. [V]
+    link_volts : ndarray, shape (B,)
+        Rated voltage behind a link (a core's winding), 0 where it has none. [V]
+    frequency : float
+        Rated frequency of the first source, for error weights. [Hz]
+    power : float
+        Base power for error weights, the largest machine or source-fed rating. [VA]
+    target_hz : ndarray, shape (D,)
+        First frequency order of each drive. [Hz]
+    load_factor : ndarray, shape (A,)
+        First load multiplier of each machine.
+    closed : ndarray of bool, shape (Q,)
+        First position of each switch; a drive's own switch (its pulses) starts open.
+    """
+
+    tables: Tables
+    node_names: tuple
+    link_names: tuple
+    cable_names: tuple
+    switch_names: tuple
+    source_names: tuple
+    drive_names: tuple
+    machine_names: tuple
+    node_volts: np.ndarray
+    link_volts: np.ndarray
+    frequency: float
+    power: float
+    target_hz: np.ndarray
+    load_factor: np.ndarray
+    closed: np.ndarray
+
+
+def build_network(case):
+    """Network of a checked case.
+
+    Parameters
+    ----------
+    case : CheckedCase
+
+    Returns
+    -------
+    Network
+
+    Raises
+    ------
+    SolveError
+        If a cable would need more oscillators than allowed.
+    """
+    parts = Parts()
+    for node in case.nodes:
+        parts.add_node(node.name, node.nominal_v, node.island, node.stray_f)
+    frequency = {node.name: node.frequency_hz for node in case.nodes}
+    for grid in case.grids:
+        stamps.stamp_grid(parts, grid)
+    for drive in case.drives:
+        stamps.stamp_drive(parts, drive)
+    for transformer in case.transformers:
+        stamps.stamp_transformer(parts, transformer, frequency[transformer.from_node])
+    for cable in case.cables:
+        stamps.stamp_cable(parts, cable, case.study)
+    for breaker in case.breakers:
+        stamps.stamp_breaker(parts, breaker)
+    for shunt in case.shunts:
+        stamps.stamp_shunt(parts, shunt)
+    for machine in case.machines:
+        stamps.stamp_machine(parts, machine)
+    return _finish(parts, case)
+
+
+def _finish(parts, case):
+    tables = _tables(parts)
+    ratings = [m.motor.rated_w / (m.motor.efficiency_pu * m.motor.power_factor_pu) for m in case.machines]
+    ratings += [d.rated_va for d in case.drives]
+    fallback = [1e-3 * g.short_circuit_va for g in case.grids] or [1e6]
+    return Network(
+        tables=tables,
+        node_names=tuple(parts.node_names),
+        link_names=tuple(link["name"] for link in parts.links),
+        cable_names=tuple(cable["name"] for cable in parts.cables),
+        switch_names=tuple(switch["name"] for switch in parts.switches),
+        source_names=tuple(source["name"] for source in parts.sources),
+        drive_names=tuple(drive.name for drive in case.drives),
+        machine_names=tuple(machine["name"] for machine in parts.machines),
+        node_volts=np.array(parts.node_volts),
+        link_volts=np.array([link["volts"] for link in parts.links]),
+        frequency=next((source["w"] / (2.0 * np.pi) for source in parts.sources), 50.0),
+        power=max(ratings or fallback),
+        target_hz=np.array([drive.target_hz for drive in case.drives]),
+        load_factor=np.array([machine["load_factor"] for machine in parts.machines]),
+        closed=np.array([switch["closed"] for switch in parts.switches], dtype=bool),
+    )
+
+
+def _pairs(rows):
+    """Two-row array from (positive, zero) pairs."""
+    return np.array(rows, dtype=float).reshape(len(rows), 2).T.copy()
+
+
+def _integers(rows, key):
+    return np.array([row[key] for row in rows], dtype=np.int64)
+
+
+def _floats(rows, key):
+    return np.array([row[key] for row in rows], dtype=float)
+
+
+def _slices(lengths):
+    return np.concatenate(([0], np.cumsum(lengths, dtype=np.int64))).astype(np.int64)
+
+
+def _modes(cables, pick):
+    """(2, M) array of one property of all oscillators, cable after cable."""
+    if not cables:
+        return np.zeros((2, 0))
+    return np.concatenate([np.stack([pick(cable["positive"]), pick(cable["zero"])]) for cable in cables], axis=1)
+
+
+def _tables(parts):
+    links, cables, sources, machines = parts.links, parts.cables, parts.sources, parts.machines
+    island = np.array(parts.node_island, dtype=np.int64)
+    link_island = island[np.maximum(_integers(links, "start"), _integers(links, "end"))]
+    cable_island = island[_integers(cables, "start")]
+    machine_island = island[_integers(machines, "node")]
+    counts = [len(cable["positive"].sigma) for cable in cables]
+    mode_island = np.repeat(cable_island, counts)
+    column = np.concatenate([island, link_island, link_island, mode_island, mode_island, machine_island.repeat(3)])
+    return Tables(
+        nodes=Nodes(_pairs(parts.node_c), _pairs(parts.node_g), island),
+        links=Links(_integers(links, "start"), _integers(links, "end"), *(_pairs([b[k] for b in links]) for k in "rls"),
+                    np.array([b["wf"] for b in links], complex), np.array([b["wt"] for b in links], complex),
+                    _floats(links, "zf"), _floats(links, "zt"), link_island),
+        cables=Cables(_integers(cables, "start"), _integers(cables, "end"), _slices(counts),
+                      _pairs([(c["positive"].end_capacitance, c["zero"].end_capacitance) for c in cables]),
+                      cable_island,
+                      _modes(cables, lambda m: m.sigma), _modes(cables, lambda m: m.weight_from),
+                      _modes(cables, lambda m: m.weight_to),
+                      _modes(cables, lambda m: np.full_like(m.sigma, m.series_rate)),
+                      _modes(cables, lambda m: np.full_like(m.sigma, m.shunt_rate))),
+        switches=Switches(_integers(parts.switches, "start"), _integers(parts.switches, "end"),
+                          _floats(parts.switches, "g")),
+        sources=Sources(_integers(sources, "drive"), _floats(sources, "volts"), _floats(sources, "w"),
+                        _floats(sources, "phase"), _integers(sources, "link"), island[_integers(sources, "node")],
+                        np.array(parts.drives, dtype=float).reshape(len(parts.drives), DRIVE_COLUMNS)),
+        machines=Machines(_integers(machines, "node"), np.array([m["gamma"] for m in machines]).reshape(-1, 3, 3),
+                          np.array([m["r"] for m in machines]).reshape(-1, 3), _floats(machines, "pairs"),
+                          _floats(machines, "j"), machine_island,
+                          np.array([m["load"] for m in machines]).reshape(len(machines), LOAD_COLUMNS),
+                          _slices([len(m["table"][0]) for m in machines]),
+                          np.concatenate([m["table"][0] for m in machines] + [np.zeros(0)]),
+                          np.concatenate([m["table"][1] for m in machines] + [np.zeros(0)])),
+        islands=Islands(*_frames(parts, island), column),
+    )
+
+
+def _frames(parts, island):
+    """Per island: the source that sets its frame, and the heaviest machine for when no source is live."""
+    count = int(island.max()) + 1 if len(island) else 0
+    source, machine = np.full(count, -1, dtype=np.int64), np.full(count, -1, dtype=np.int64)
+    for k, row in enumerate(parts.sources):
+        source[island[row["node"]]] = k
+    for k, row in enumerate(parts.machines):
+        here = island[row["node"]]
+        if machine[here] < 0 or row["j"] > parts.machines[machine[here]]["j"]:
+            machine[here] = k
+    return source, machine

@@ -1,0 +1,218 @@
+"""What each kind of component adds to the network: one function a kind.
+
+All values are SI, star equivalent per phase.  Pairs are (positive, zero) sequence.
+"""
+
+import numpy as np
+
+from sim.kernels.columns import (
+    DRIVE_BOOST,
+    DRIVE_BOOST_END,
+    DRIVE_COLUMNS,
+    DRIVE_FILTER,
+    DRIVE_HOLD,
+    DRIVE_HZ,
+    DRIVE_LIMIT,
+    DRIVE_RAMP,
+    DRIVE_RISE,
+    DRIVE_STALL,
+    DRIVE_START_HZ,
+    DRIVE_TRIM_RATE,
+    DRIVE_VOLTS,
+    LOAD_BREAKAWAY,
+    LOAD_COLUMNS,
+    LOAD_COMPRESSOR,
+    LOAD_CONSTANT,
+    LOAD_DIP,
+    LOAD_DIP_SPEED,
+    LOAD_DUTY,
+    LOAD_KIND,
+    LOAD_NONE,
+    LOAD_PUMP,
+    LOAD_SPEED,
+    LOAD_TABLE,
+)
+from sim.params.cable_modes import cable_modes, count_modes
+
+# Cables are sized for this multiple of the study's bandwidth, so that a closing front that rises within
+# half a period of the bandwidth travels without visible dispersion (tests/physics/test_fronts.py).
+FRONT_MARGIN = 2.0
+# The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter
+# the loop settles in about 0.1 s without overshoot.
+TRIM_RATE = 10.0
+LOAD_KINDS = {"none": LOAD_NONE, "pump": LOAD_PUMP, "compressor": LOAD_COMPRESSOR, "table": LOAD_TABLE}
+
+
+def stamp_grid(parts, grid):
+    """Stiff voltage behind the short-circuit impedance V^2/Sk at the given X/R."""
+    impedance = grid.rated_v**2 / grid.short_circuit_va
+    reactance = impedance / np.hypot(1.0, 1.0 / grid.x_over_r)
+    w = 2.0 * np.pi * grid.frequency_hz
+    resistance = reactance / grid.x_over_r
+    ratio = grid.x0_over_x1
+    link = parts.add_link(f"{grid.name}.source", end=parts.node(grid.node),
+                          r=(resistance, ratio * resistance), l=(reactance / w, ratio * reactance / w),
+                          zt=-1.0 if grid.earthed else 0.0)
+    parts.sources.append(dict(name=grid.name, drive=-1, volts=grid.voltage_pu * grid.rated_v, w=w,
+                              phase=grid.phase_rad, link=link, node=parts.node(grid.node)))
+
+
+def stamp_drive(parts, drive):
+    """Controlled voltage behind an output impedance; blocked pulses are an open switch at the output."""
+    inner = f"{drive.name}.bridge"
+    outer = parts.node(drive.node)
+    parts.add_node(inner, drive.rated_v, parts.node_island[outer], 1e-9)
+    base = drive.rated_v**2 / drive.rated_va
+    w = 2.0 * np.pi * drive.frequency_hz
+    r, x = drive.output_resistance_pu * base, drive.output_reactance_pu * base
+    link = parts.add_link(f"{drive.name}.source", end=parts.node(inner),
+                          r=(r, r), l=(x / w, x / w), zt=-1.0 if drive.earthed else 0.0)
+    parts.sources.append(dict(name=drive.name, drive=len(parts.drives), volts=drive.rated_v, w=w, phase=0.0,
+                              link=link, node=outer))
+    parts.drives.append(_drive_row(drive))
+    parts.switches.append(dict(name=drive.name, start=parts.node(inner), end=outer, g=1e4, closed=False))
+
+
+def _drive_row(drive):
+    row = np.zeros(DRIVE_COLUMNS)
+    row[DRIVE_VOLTS] = drive.rated_v
+    row[DRIVE_HZ] = drive.frequency_hz
+    row[DRIVE_START_HZ] = drive.start_hz
+    row[DRIVE_HOLD] = drive.hold_s
+    row[DRIVE_RAMP] = drive.ramp_hz_per_s
+    row[DRIVE_BOOST] = drive.boost_pu
+    row[DRIVE_BOOST_END] = drive.boost_end_hz
+    row[DRIVE_RISE] = drive.voltage_rise_s
+    row[DRIVE_LIMIT] = drive.current_limit_pu * drive.rated_va / (np.sqrt(3.0) * drive.rated_v)
+    row[DRIVE_FILTER] = drive.current_filter_s
+    row[DRIVE_STALL] = drive.stall_s
+    row[DRIVE_TRIM_RATE] = TRIM_RATE
+    return row
+
+
+def stamp_transformer(parts, transformer, frequency):
+    """Leakage referred to the `to` side between ratio and terminal; half the core at each winding.
+
+    The two half cores are the pi form that follows from a core-type magnetic circuit: each winding sees
+    the flux of its own voltage.  Zero sequence passes, is shunted to earth, or is blocked according to
+    the vector group (IEC 60076-1: winding letters and clock number).
+    """
+    w = 2.0 * np.pi * frequency
+    first, second, clock = split_group(transformer.vector_group)
+    ratio = transformer.to_v / (transformer.from_v * (1.0 + transformer.tap_pu))
+    base = transformer.to_v**2 / transformer.rated_va
+    x = transformer.impedance_pu * base / np.hypot(1.0, 1.0 / transformer.x_over_r)
+    r, inductance = x / transformer.x_over_r, x / w
+    zero_from, zero_to = _zero_weights(first, second, clock, ratio)
+    start, end = parts.node(transformer.from_node), parts.node(transformer.to_node)
+    parts.add_link(f"{transformer.name}.leakage", start=start, end=end, r=(r, r), l=(inductance, inductance),
+                   wf=ratio * np.exp(-1j * np.pi / 6.0 * clock), zf=zero_from, zt=zero_to)
+    loss = transformer.no_load_loss_pu * transformer.rated_va
+    magnetising = np.sqrt(max(transformer.no_load_current_pu**2 - transformer.no_load_loss_pu**2, 1e-12))
+    for side, node, volts, winding in (("from", transformer.from_node, transformer.from_v, first),
+                                       ("to", transformer.to_node, transformer.to_v, second)):
+        earthed = 1.0 if winding == "YN" else 0.0
+        core = 2.0 * volts**2 / (w * magnetising * transformer.rated_va)
+        parts.add_link(f"{transformer.name}.core_{side}", start=parts.node(node), l=(core, core), zf=earthed,
+                       volts=volts)
+        half_loss = 0.5 * loss / volts**2
+        parts.add_conductance(node, half_loss, earthed * half_loss)
+        parts.add_capacitance(node, transformer.winding_f, transformer.winding_f)
+
+
+def split_group(text):
+    """Winding letters (upper case) and clock number of a vector group such as Dyn11."""
+    head = text.rstrip("0123456789")
+    clock = int(text[len(head):] or 0)
+    first = head[:2] if head[:2] == "YN" else head[0]
+    return first, head[len(first):].upper(), clock
+
+
+def _zero_weights(first, second, clock, ratio):
+    if first == "YN" and second == "YN":
+        return ratio * np.cos(np.pi / 6.0 * clock), -1.0
+    if first == "YN" and second == "D":
+        return ratio, 0.0
+    if first == "D" and second == "YN":
+        return 0.0, -1.0
+    return 0.0, 0.0
+
+
+def stamp_cable(parts, cable, study):
+    """Oscillators of both sequences, sized from the study's bandwidth and error."""
+    positive = (cable.length_m, cable.resistance_ohm_per_m, cable.inductance_h_per_m,
+                cable.capacitance_f_per_m, cable.conductance_s_per_m)
+    zero = (cable.length_m, cable.zero_resistance_ohm_per_m, cable.zero_inductance_h_per_m,
+            cable.zero_capacitance_f_per_m, cable.conductance_s_per_m)
+    count = max(count_modes(*line, FRONT_MARGIN * study.bandwidth_hz, study.cable_error_pu)
+                for line in (positive, zero))
+    row = dict(name=cable.name, start=parts.node(cable.from_node), end=parts.node(cable.to_node),
+               positive=cable_modes(count, *positive), zero=cable_modes(count, *zero))
+    parts.cables.append(row)
+    for name in (cable.from_node, cable.to_node):
+        ends = row["positive"].end_capacitance, row["zero"].end_capacitance
+        parts.add_capacitance(name, *ends)
+        parts.add_conductance(name, ends[0] * row["positive"].shunt_rate, ends[1] * row["zero"].shunt_rate)
+
+
+def stamp_breaker(parts, breaker):
+    parts.switches.append(dict(name=breaker.name, start=parts.node(breaker.from_node),
+                               end=parts.node(breaker.to_node), g=1.0 / breaker.contact_resistance_ohm,
+                               closed=breaker.closed))
+
+
+def stamp_shunt(parts, shunt):
+    """Parallel elements go to the node, a series string is one link; unearthed stars block zero sequence."""
+    r, inductance, c = shunt.resistance_ohm, shunt.inductance_h, shunt.capacitance_f
+    earthed = 1.0 if shunt.earthed else 0.0
+    node = parts.node(shunt.node)
+    if shunt.connection == "series":
+        elastance = 1.0 / c if c else 0.0
+        parts.add_link(shunt.name, start=node, r=(r or 0.0,) * 2, l=(inductance or 0.0,) * 2,
+                       s=(elastance,) * 2, zf=earthed)
+        return
+    if r:
+        parts.add_conductance(shunt.node, 1.0 / r, earthed / r)
+    if c:
+        parts.add_capacitance(shunt.node, c, earthed * c)
+    if inductance:
+        parts.add_link(shunt.name, start=node, l=(inductance, inductance), zf=earthed)
+
+
+def stamp_machine(parts, machine):
+    """Induction machine with one or two rotor cages behind a common magnetising reactance."""
+    motor, load = machine.motor, machine.load
+    circuit = motor.circuit
+    w = 2.0 * np.pi * motor.frequency_hz
+    lm = circuit.magnetising_reactance_ohm / w
+    leakages = [circuit.stator_reactance_ohm / w, circuit.rotor_reactance_ohm / w]
+    resistances = [circuit.stator_resistance_ohm, circuit.rotor_resistance_ohm]
+    if circuit.second_rotor_resistance_ohm is not None:
+        leakages.append(circuit.second_rotor_reactance_ohm / w)
+        resistances.append(circuit.second_rotor_resistance_ohm)
+    size = len(leakages)
+    gamma, r = np.zeros((3, 3)), np.zeros(3)
+    gamma[:size, :size] = np.linalg.inv(np.full((size, size), lm) + np.diag(leakages))
+    r[:size] = resistances
+    parts.add_capacitance(machine.node, motor.winding_f, motor.winding_f)
+    parts.machines.append(dict(name=machine.name, node=parts.node(machine.node), gamma=gamma, r=r,
+                               pairs=motor.poles / 2.0, j=machine.shaft.inertia_kgm2, load=_load_row(load),
+                               table=_load_table(load), load_factor=load.load_pu))
+
+
+def _load_row(load):
+    row = np.zeros(LOAD_COLUMNS)
+    row[LOAD_DUTY] = load.duty_torque_nm
+    row[LOAD_SPEED] = load.duty_speed_rad_per_s
+    row[LOAD_BREAKAWAY] = load.breakaway_pu
+    row[LOAD_DIP] = load.dip_pu
+    row[LOAD_DIP_SPEED] = load.dip_speed_pu
+    row[LOAD_CONSTANT] = load.constant_pu
+    row[LOAD_KIND] = LOAD_KINDS[load.kind]
+    return row
+
+
+def _load_table(load):
+    if load.kind != "table":
+        return np.zeros(0), np.zeros(0)
+    return np.asarray(load.speed_pu, dtype=float), np.asarray(load.torque_pu, dtype=float)

@@ -1,0 +1,107 @@
+"""The arrays that the kernels read, one group per kind of element.
+
+Everything symmetrical lives in Clarke coordinates (alpha, beta, zero) with the orthonormal, power
+invariant transform: three-phase power is v . i, the magnitude of alpha + j beta is the line-to-line RMS
+voltage (or sqrt(3) times the RMS phase current).  Row 0 of a two-row array is the positive (and
+negative) sequence, row 1 the zero sequence.  Only breaker poles are resolved by phase.
+
+A *link* is a series R-L-C branch; it sees ``dv = wf v_start + wt v_end`` plus its source.  The weights
+hold a transformer's ratio and clock number: complex for alpha + j beta, real for the zero sequence.
+
+Columns of the state x, in both engines: N node voltages, B link currents, B link capacitor voltages,
+M oscillator states p, M oscillator states q, 3 A flux linkages (stator, cage 1, cage 2 of each machine).
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+EARTH = -1
+
+CLARKE = np.sqrt(2.0 / 3.0) * np.array([[1.0, -0.5, -0.5],
+                                        [0.0, np.sqrt(0.75), -np.sqrt(0.75)],
+                                        [np.sqrt(0.5), np.sqrt(0.5), np.sqrt(0.5)]])
+
+
+class Nodes(NamedTuple):
+    c: np.ndarray               # (2, N) capacitance to earth [F]
+    g: np.ndarray               # (2, N) conductance to earth [S]
+    island: np.ndarray          # (N,)
+
+
+class Links(NamedTuple):
+    start: np.ndarray           # (B,) node or EARTH
+    end: np.ndarray             # (B,)
+    r: np.ndarray               # (2, B) [ohm]
+    l: np.ndarray               # (2, B) [H]
+    s: np.ndarray               # (2, B) elastance [1/F]
+    wf: np.ndarray              # (B,) complex
+    wt: np.ndarray              # (B,) complex
+    zf: np.ndarray              # (B,)
+    zt: np.ndarray              # (B,)
+    island: np.ndarray          # (B,)
+
+
+class Cables(NamedTuple):
+    start: np.ndarray           # (K,)
+    end: np.ndarray             # (K,)
+    first: np.ndarray           # (K+1,) first oscillator of each cable
+    end_c: np.ndarray           # (2, K) capacitance at each end, already part of the nodes [F]
+    island: np.ndarray          # (K,)
+    w: np.ndarray               # (2, M) [rad/s]
+    gf: np.ndarray              # (2, M) [1/sqrt(H)]
+    gt: np.ndarray              # (2, M)
+    a: np.ndarray               # (2, M) series decay rate [1/s]
+    b: np.ndarray               # (2, M) shunt decay rate [1/s]
+
+
+class Switches(NamedTuple):
+    start: np.ndarray           # (Q,)
+    end: np.ndarray             # (Q,)
+    g: np.ndarray               # (Q,) conductance of a closed pole [S]
+
+
+class Sources(NamedTuple):
+    drive: np.ndarray           # (S,) drive index, or -1 for a grid
+    volts: np.ndarray           # (S,) grid: line-to-line RMS [V]
+    w: np.ndarray               # (S,) rated angular frequency [rad/s]
+    phase: np.ndarray           # (S,) grid: angle at t = 0 [rad]
+    link: np.ndarray            # (S,) link that carries the source
+    island: np.ndarray          # (S,)
+    data: np.ndarray            # (D, DRIVE_COLUMNS)
+
+
+class Machines(NamedTuple):
+    node: np.ndarray            # (A,)
+    gamma: np.ndarray           # (A, 3, 3) inverse inductance: stator, cage 1, cage 2 [1/H]
+    r: np.ndarray               # (A, 3) [ohm]
+    pairs: np.ndarray           # (A,) pole pairs
+    j: np.ndarray               # (A,) inertia [kg m2]
+    island: np.ndarray          # (A,)
+    load: np.ndarray            # (A, LOAD_COLUMNS)
+    first: np.ndarray           # (A+1,) slices of the load tables
+    table_speed: np.ndarray     # flat tables: speed per unit of duty speed
+    table_torque: np.ndarray    # flat tables: torque per unit of duty torque
+
+
+class Islands(NamedTuple):
+    source: np.ndarray          # (I,) source that sets the frame, or -1
+    machine: np.ndarray         # (I,) machine whose rotor sets the frame when no source is live, or -1
+    column: np.ndarray          # (n,) island of every column of the state
+
+
+class Tables(NamedTuple):
+    """Network data in SI, independent of step and topology."""
+
+    nodes: Nodes
+    links: Links
+    cables: Cables
+    switches: Switches
+    sources: Sources
+    machines: Machines
+    islands: Islands
+
+
+def count_columns(tables):
+    """Number of columns n of the state x."""
+    return len(tables.islands.column)

@@ -1,0 +1,184 @@
+r"""A uniform cable as independent oscillators.
+
+One sequence of a uniform line obeys ``C' dv/dt = -di/dx - G' v`` and ``L' di/dt = -dv/dx - R' i``.
+Spectral collocation puts voltages on p + 1 Gauss-Lobatto points (the outer two are the cable's ends)
+and currents on p Gauss points.  With energy-normalised states the coupling of the two is one matrix S
+and its transpose, so the semi-discrete line is passive by construction.  Its singular value
+decomposition S = U diag(sigma) Q^T splits the cable, ends held, into p oscillators
+
+    dq/dt = sigma p - (G'/C') q
+    dp/dt = -sigma q - (R'/L') p - g^T v_ends
+
+that meet only in the two end voltages; the ends receive the currents g p and keep the capacitance of
+the outer points.  Nothing is truncated: the oscillators *are* the spectral discretisation, at a cost of
+a few operations each.
+
+The number of oscillators follows from a bandwidth and an error: it is raised until both the open-end
+voltage transfer and the short-end current transfer agree with the exact hyperbolic two-port.
+
+Sources
+-------
+C. Canuto, M. Y. Hussaini, A. Quarteroni, T. A. Zang, *Spectral Methods: Fundamentals in Single
+Domains*, 2006, section 2.3 (Gauss and Gauss-Lobatto points and weights).
+The two-port: any text on transmission lines, V1 = V2 cosh(gamma l) + Zc I2 sinh(gamma l).
+"""
+
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.polynomial import legendre
+
+from sim.errors import SolveError
+
+MOST_MODES = 400
+
+
+class CableModes(NamedTuple):
+    """Oscillators of one sequence.
+
+    Attributes
+    ----------
+    sigma : ndarray, shape (p,)
+        Angular frequency of each oscillator; the last is 0, the uniform current. [rad/s]
+    weight_from, weight_to : ndarray, shape (p,)
+        Coupling g to the two end voltages. [1/sqrt(H)]
+    end_capacitance : float
+        Capacitance that stays at each end. [F]
+    series_rate, shunt_rate : float
+        R'/L' and G'/C'. [1/s]
+    """
+
+    sigma: np.ndarray
+    weight_from: np.ndarray
+    weight_to: np.ndarray
+    end_capacitance: float
+    series_rate: float
+    shunt_rate: float
+
+
+@lru_cache(maxsize=64)
+def _unit_modes(p):
+    """Singular values and couplings of the line with unit length, inductance and capacitance."""
+    outer = np.zeros(p + 1)
+    outer[p] = 1.0
+    inner = legendre.legroots(legendre.legder(outer)).real if p > 1 else []
+    x = np.concatenate(([-1.0], np.sort(inner), [1.0]))
+    for _ in range(3):                                   # polish the interior points by Newton
+        d1 = legendre.legval(x[1:-1], legendre.legder(outer))
+        d2 = legendre.legval(x[1:-1], legendre.legder(outer, 2)) if p > 1 else 1.0
+        x[1:-1] -= d1 / d2
+    w = 2.0 / (p * (p + 1) * legendre.legval(x, outer) ** 2)
+    y, w_gauss = legendre.leggauss(p)
+    # Legendre polynomials scaled to unit norm keep the interpolation well conditioned at high degree
+    scale = np.sqrt(np.arange(p + 1) + 0.5)
+    basis = legendre.legvander(x, p) * scale
+    slopes = np.stack([legendre.legval(y, legendre.legder(np.eye(p + 1)[k])) for k in range(p + 1)], axis=1)
+    derivative = 2.0 * np.linalg.solve(basis.T, (slopes * scale).T).T
+    coupling = np.sqrt(w_gauss / 2.0)[:, None] * derivative
+    mass = w / 2.0
+    left, sigma, _ = np.linalg.svd(coupling[:, 1:-1] / np.sqrt(mass[1:-1]))
+    g = left.T @ coupling[:, [0, -1]]
+    return np.append(sigma, 0.0), g[:, 0].copy(), g[:, 1].copy(), float(mass[0])
+
+
+def cable_modes(count, length, resistance, inductance, capacitance, conductance=0.0):
+    """Oscillators of a uniform line.
+
+    Parameters
+    ----------
+    count : int
+        Number of oscillators p, at least 1.
+    length : float
+        Length. [m]
+    resistance, inductance, capacitance, conductance : float
+        Series R', L' and shunt C', G' per length. [ohm/m, H/m, F/m, S/m]
+
+    Returns
+    -------
+    CableModes
+    """
+    sigma, g_from, g_to, mass = _unit_modes(count)
+    wave_rate = 1.0 / (length * np.sqrt(inductance * capacitance))
+    coupling = 1.0 / np.sqrt(inductance * length)
+    return CableModes(sigma * wave_rate, g_from * coupling, g_to * coupling,
+                      mass * capacitance * length, resistance / inductance, conductance / capacitance)
+
+
+def modal_admittance(modes, s):
+    """Two-port admittance of the oscillators.
+
+    Parameters
+    ----------
+    modes : CableModes
+    s : ndarray, shape (n,), complex
+        Complex angular frequency, not 0. [rad/s]
+
+    Returns
+    -------
+    y : ndarray, shape (n, 2, 2), complex
+        Admittance with both currents flowing into the cable. [S]
+    """
+    s = np.asarray(s, dtype=complex)[:, None]
+    each = 1.0 / (s + modes.series_rate + modes.sigma**2 / (s + modes.shunt_rate))
+    g = np.stack([modes.weight_from, modes.weight_to])
+    y = np.einsum("nm,im,jm->nij", each, g, g)
+    ends = (s[:, 0] + modes.shunt_rate) * modes.end_capacitance
+    y[:, 0, 0] += ends
+    y[:, 1, 1] += ends
+    return y
+
+
+def exact_two_port(s, length, resistance, inductance, capacitance, conductance=0.0):
+    """cosh(gamma l), Zc sinh(gamma l) and sinh(gamma l)/Zc of the uniform line at s [rad/s]."""
+    z = resistance + s * inductance
+    y = conductance + s * capacitance
+    gamma_length = np.sqrt(z * y) * length
+    impedance = np.sqrt(z / y)
+    return np.cosh(gamma_length), impedance * np.sinh(gamma_length), np.sinh(gamma_length) / impedance
+
+
+def transfer_error(modes, s, two_port):
+    """Largest error of open-end voltage and short-end current transfer, relative to each one's peak."""
+    y = modal_admittance(modes, s)
+    exact = 1.0 / two_port[0]                            # both transfers of a reciprocal symmetrical line
+    open_voltage = -y[:, 1, 0] / y[:, 1, 1]
+    short_current = -y[:, 1, 0] / y[:, 0, 0]
+    short_admittance = y[:, 0, 0]
+    peak = np.abs(exact).max()
+    admittance = two_port[0] / two_port[1]
+    return max(np.abs(open_voltage - exact).max() / peak,
+               np.abs(short_current - exact).max() / peak,
+               np.abs(short_admittance - admittance).max() / np.abs(admittance).max())
+
+
+def count_modes(length, resistance, inductance, capacitance, conductance, bandwidth, error):
+    """Smallest number of oscillators that meets an error up to a bandwidth.
+
+    Parameters
+    ----------
+    bandwidth : float
+        Highest frequency at which the error must hold. [Hz]
+    error : float
+        Largest error of both transfers, relative to each one's peak.
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    SolveError
+        If more than `MOST_MODES` would be needed.
+    """
+    travel = length * np.sqrt(inductance * capacitance)
+    s = 2j * np.pi * np.linspace(bandwidth / 4000.0, bandwidth, 401 + int(40 * travel * bandwidth))
+    two_port = exact_two_port(s, length, resistance, inductance, capacitance, conductance)
+    count = max(4, int(2.0 * bandwidth * travel) & ~1)   # two points per wavelength is the floor
+    while count <= MOST_MODES:
+        modes = cable_modes(count, length, resistance, inductance, capacitance, conductance)
+        if transfer_error(modes, s, two_port) <= error:
+            return count
+        count += 2
+    raise SolveError("cable", 0.0, f"more than {MOST_MODES} oscillators needed for {length / 1e3:g} km at "
+                                   f"{bandwidth / 1e3:g} kHz: lower study.bandwidth_khz or split the cable")
