@@ -1,0 +1,1 @@
+"""Parameters of components worked out from their data, before anything is simulated."""
