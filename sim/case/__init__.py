@@ -1,0 +1,63 @@
+"""From the case file to a checked case in SI: read, override, validate, check the network, convert."""
+
+import hashlib
+from collections.abc import Sequence
+from os import PathLike
+from pathlib import Path
+
+from sim.case.build import build_records
+from sim.case.checked import CheckedCase
+from sim.case.checks import check_parts
+from sim.case.names import check_names
+from sim.case.network import check_network
+from sim.case.overrides import apply_overrides
+from sim.case.read import read_file, read_toml
+from sim.case.schema import case_schema
+from sim.case.used import Book
+from sim.case.validate import validate
+from sim.case.warn import list_warnings
+from sim.errors import CaseError
+
+__all__ = ["CheckedCase", "case_schema", "load_case", "parse_case"]
+
+
+def load_case(path: str | PathLike, overrides: Sequence[str] = ()) -> CheckedCase:
+    """Read and check a case file.
+
+    Parameters
+    ----------
+    path : path
+        TOML file; its stem names the case.
+    overrides : sequence of str
+        "KEY=VALUE" pairs such as "umbilical.length_km=40", in the units of the file.
+
+    Returns
+    -------
+    CheckedCase
+
+    Raises
+    ------
+    CaseError
+        With all faults of the case.
+    """
+    path = Path(path)
+    return parse_case(read_file(path), overrides, path.stem)
+
+
+def parse_case(text: str, overrides: Sequence[str] = (), name: str = "case") -> CheckedCase:
+    """Check a case given as text; the rest as in `load_case`."""
+    data = read_toml(text)
+    faults = apply_overrides(data, overrides)
+    parts = validate(data)
+    faults += [*parts.faults, *check_names(parts), *check_parts(parts), *check_network(parts)]
+    if faults:
+        raise CaseError(list(dict.fromkeys(faults)))
+    book = Book({override.partition("=")[0].strip() for override in overrides})
+    records = build_records(parts, book)
+    return CheckedCase(name=name, text=text, overrides=tuple(overrides), sha256=hash_case(text, overrides),
+                       title=parts.title or name, warnings=list_warnings(parts), used=book.entries, **records)
+
+
+def hash_case(text: str, overrides: Sequence[str] = ()) -> str:
+    """SHA-256 of a case: its text and its overrides in their order, a line each."""
+    return hashlib.sha256("\n".join([text, *overrides]).encode("utf-8", "surrogatepass")).hexdigest()

@@ -1,0 +1,92 @@
+"""Checks of names: unique across all kinds, and events that act on something that exists."""
+
+from collections import Counter
+from collections.abc import Iterator
+
+from sim.case.faults import ask, show
+from sim.case.validate import Item, Parts
+from sim.components import KINDS, SINGLE
+from sim.components.event import TARGETS
+
+RESERVED = (*SINGLE, *KINDS, "title")
+OPPOSITE = {"close": True, "open": False}
+
+
+def check_names(parts: Parts) -> list[str]:
+    """Faults of names and references, one sentence each."""
+    return [*check_unique(parts), *check_reserved(parts), *check_nodes(parts), *check_events(parts)]
+
+
+def list_components(parts: Parts) -> list[Item]:
+    return [item for item in parts.items if item.kind not in ("node", "event")]
+
+
+def list_nodes(parts: Parts) -> list[str]:
+    """Names of the nodes that components are joined to, in the order of the file."""
+    return list(dict.fromkeys(end for item in list_components(parts) for end in item.ends if end is not None))
+
+
+def check_unique(parts: Parts) -> Iterator[str]:
+    names = Counter(item.name for item in list_components(parts) if item.name)
+    for name, count in names.items():
+        kinds = [item.kind for item in list_components(parts) if item.name == name]
+        if count > 1:
+            yield f"{name}: the name of {count} components ({', '.join(kinds)}). Give each a name of its own."
+        if name in list_nodes(parts):
+            yield (f"{name}: the name of a {kinds[0]} and of a node. Results are filed by name: rename one of the two, "
+                   f"such as {name}_bus for the node.")
+    for name, count in Counter(item.name for item in parts.of("node") if item.name).items():
+        if count > 1:
+            yield f"{name}: {count} [[node]] tables of this name. Merge them into one."
+
+
+def check_reserved(parts: Parts) -> Iterator[str]:
+    names = dict.fromkeys([item.name for item in list_components(parts)] + list_nodes(parts))
+    for name in names:
+        if name in RESERVED:
+            yield f"{name}: a word of the case file itself. Choose another name, such as {name}_1."
+
+
+def check_nodes(parts: Parts) -> Iterator[str]:
+    known = list_nodes(parts)
+    for item in parts.of("node"):
+        if item.name and item.name not in known:
+            yield f"{item.name}: no component is joined to this node. {ask(item.name, known, 'nodes')}"
+
+
+def check_events(parts: Parts) -> Iterator[str]:
+    duration = parts.single["study"].duration_s
+    for item in parts.of("event"):
+        at = item.table.at_s
+        if at is not None and duration is not None and at > duration:
+            yield (f"{item.path}.at_s = {show(at)}: must be <= study.duration_s = {duration:g}. Move the event or "
+                   "lengthen the study.")
+        if item.table.target is not None and item.table.action is not None:
+            yield from check_target(item, parts)
+
+
+def check_target(item: Item, parts: Parts) -> Iterator[str]:
+    event, wanted = item.table, TARGETS[item.table.action]
+    kinds = [other.kind for other in list_components(parts) if other.name == event.target]
+    known = [other.name for other in parts.of(wanted) if other.name]
+    if not kinds:
+        yield (f"{item.path}.target = {show(event.target)}: no {wanted} of this name. "
+               f"{ask(event.target, known, f'{wanted}s')}")
+    elif wanted not in kinds:
+        yield (f"{item.path}.target = {show(event.target)}: is a {kinds[0]}, but action = \"{event.action}\" needs a "
+               f"{wanted}. {ask(event.target, known, f'{wanted}s')}")
+
+
+def find_idle_events(parts: Parts) -> list[str]:
+    """Warnings about orders to breakers that are there already."""
+    position = {item.name: item.table.closed for item in parts.of("breaker")}
+    warnings = []
+    for item in sorted(parts.of("event"), key=lambda item: item.table.at_s):
+        event = item.table
+        if event.action not in OPPOSITE:
+            continue
+        if position[event.target] == OPPOSITE[event.action]:
+            state = "closed" if position[event.target] else "open"
+            warnings.append(f"{item.path}: {event.target} is {state} already at {event.at_s:g} s, the event does nothing")
+        position[event.target] = OPPOSITE[event.action]
+    return warnings

@@ -1,0 +1,107 @@
+"""Overrides: KEY=VALUE pairs that replace values of the case file before it is checked."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from sim.case.faults import ask, find_tables, list_keys
+from sim.case.read import read_value
+from sim.components import KINDS, SINGLE
+from sim.components.fields import Table
+
+NAMED = [kind for kind in KINDS if kind != "event"]
+TWINS = (("_ohm", "_pu"), ("_pu", "_ohm"))
+
+
+def apply_overrides(data: dict[str, Any], overrides: Sequence[str]) -> list[str]:
+    """Write overrides into the tables of a case file.
+
+    Parameters
+    ----------
+    data : dict
+        Tables as read; changed in place.
+    overrides : sequence of str
+        Each "KEY=VALUE"; KEY is a component's name or study, criteria, title and the keys below it.
+
+    Returns
+    -------
+    faults : list of str
+    """
+    return [fault for override in overrides if (fault := apply_override(data, override))]
+
+
+def apply_override(data: dict[str, Any], override: str) -> str | None:
+    """Write one override; returns the fault that keeps it from being written."""
+    path, equals, text = override.partition("=")
+    keys = path.strip().split(".")
+    if not equals:
+        return f"override {override}: no value. Write it as KEY=VALUE, such as umbilical.length_km=40."
+    if keys == ["title"]:
+        data["title"] = read_value(text.strip())
+        return None
+    owner = find_owner(data, keys[0])
+    if owner is None:
+        return f"override {path.strip()}: nothing is called {keys[0]}. {ask(keys[0], list_names(data), 'names')}"
+    return write(*owner, keys, read_value(text.strip()))
+
+
+def list_names(data: dict[str, Any]) -> list[str]:
+    """All that an override can begin with."""
+    names = [item["name"] for kind in NAMED for item in list_items(data, kind) if isinstance(item.get("name"), str)]
+    return [*dict.fromkeys([*names, *find_nodes(data)]), *SINGLE, "title"]
+
+
+def list_items(data: dict[str, Any], kind: str) -> list[dict]:
+    """Well-formed tables of a kind."""
+    items = data.get(kind, [])
+    return [item for item in items if isinstance(item, dict)] if isinstance(items, list) else []
+
+
+def find_nodes(data: dict[str, Any]) -> list[str]:
+    """Names of all nodes that components are joined to."""
+    ends = [item.get(key) for kind in NAMED for item in list_items(data, kind) for key in ("node", "from", "to")]
+    return [end for end in dict.fromkeys(e for e in ends if isinstance(e, str))]
+
+
+def find_owner(data: dict[str, Any], name: str) -> tuple[dict, type[Table]] | None:
+    """Table that an override begins at and its declaration; a node's table is made when it has none."""
+    if name in SINGLE:
+        table = data.setdefault(name, {})
+        return (table, SINGLE[name]) if isinstance(table, dict) else None
+    for kind in NAMED:
+        for item in list_items(data, kind):
+            if item.get("name") == name:
+                return item, KINDS[kind]
+    if name in find_nodes(data) and isinstance(data.get("node", []), list):
+        data.setdefault("node", []).append({"name": name})
+        return data["node"][-1], KINDS["node"]
+    return None
+
+
+def write(values: dict, table: type[Table], keys: list[str], value: Any) -> str | None:
+    """Follow the keys into a table and replace the value there."""
+    for depth, key in enumerate(keys[1:-1], start=1):
+        inner = find_tables(table).get(key)
+        if inner is None or not isinstance(values.setdefault(key, {}), dict):
+            return tell_unknown_key(table, keys, depth)
+        values, table = values[key], inner
+    if len(keys) < 2 or keys[-1] not in list_keys(table) or keys[-1] in find_tables(table):
+        return tell_unknown_key(table, keys, len(keys) - 1)
+    for mine, other in TWINS:
+        if keys[-1].endswith(mine):
+            values.pop(keys[-1].removesuffix(mine) + other, None)
+    values[keys[-1]] = value
+    return None
+
+
+def tell_unknown_key(table: type[Table], keys: list[str], depth: int) -> str:
+    """Fault of an override that names no value, with the nearest key that does."""
+    stem = ".".join(keys[:max(depth, 1)])
+    known = [f"{stem}.{key}" for key in list_values(table)]
+    return f"override {'.'.join(keys)}: no such value. {ask('.'.join(keys), known, 'keys')}"
+
+
+def list_values(table: type[Table]) -> list[str]:
+    """Dotted keys of all values of a table and the tables within."""
+    inner = find_tables(table)
+    return [path for key in list_keys(table)
+            for path in ([f"{key}.{below}" for below in list_values(inner[key])] if key in inner else [key])]

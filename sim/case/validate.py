@@ -1,0 +1,139 @@
+"""Tables as read to validated components, keeping what is sound of a faulty one for the checks that follow."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import PydanticUndefined
+
+from sim.case.faults import ask, find_key, find_tables, show, suggest, tell
+from sim.components import KINDS, SINGLE
+from sim.components.fields import Table
+
+
+@dataclass(frozen=True)
+class Item:
+    """A component of the case: its kind, the path it is addressed by, and its values.
+
+    A value that is missing or at fault is None.
+    """
+
+    kind: str
+    path: str
+    table: Table
+
+    @property
+    def name(self) -> str | None:
+        return getattr(self.table, "name", None)
+
+    @property
+    def ends(self) -> tuple[str | None, ...]:
+        """Nodes the component is joined to."""
+        if hasattr(self.table, "from_node"):
+            return self.table.from_node, self.table.to_node
+        return (self.table.node,) if hasattr(self.table, "node") else ()
+
+
+@dataclass(frozen=True)
+class Parts:
+    """A whole case before the checks across components."""
+
+    title: str
+    single: dict[str, Table]
+    items: list[Item]
+    faults: list[str] = field(default_factory=list)
+
+    def of(self, *kinds: str) -> list[Item]:
+        """Items of some kinds, in the order of the file."""
+        return [item for item in self.items if item.kind in kinds]
+
+
+def validate(data: dict[str, Any]) -> Parts:
+    """Validate every table on its own.
+
+    Parameters
+    ----------
+    data : dict
+        Tables as read, overrides written in.
+
+    Returns
+    -------
+    Parts
+        With the faults found.
+    """
+    faults = [tell_unknown_table(key, value) for key, value in data.items() if key not in (*SINGLE, *KINDS, "title")]
+    title = data.get("title", "")
+    if not isinstance(title, str):
+        faults.append(f"title = {show(title)}: must be text in quotes. Give the title of the case.")
+    single = {name: validate_single(data, name, faults) for name in SINGLE}
+    items = [item for kind in KINDS for item in validate_kind(data, kind, faults)]
+    return Parts(title if isinstance(title, str) else "", single, items, faults)
+
+
+def tell_unknown_table(key: str, value: Any) -> str:
+    known = [*SINGLE, *KINDS, "title"]
+    near = suggest(key, known)
+    if near in KINDS:
+        return f"{key}: unknown table. Did you mean [[{near}]]?"
+    if near in SINGLE:
+        return f"{key}: unknown table. Did you mean [{near}]?"
+    return f"{key} = {show(value)}: unknown at the top of a case. {ask(key, known, 'tables')}"
+
+
+def validate_single(data: dict, name: str, faults: list[str]) -> Table:
+    """Validate a table that stands alone; an absent one is empty."""
+    values = data.get(name, {})
+    if not isinstance(values, dict):
+        faults.append(f"{name} = {show(values)}: must be one table. Write it as [{name}].")
+        return salvage(SINGLE[name], {}, [])
+    return validate_table(SINGLE[name], values, name, faults)
+
+
+def validate_kind(data: dict, kind: str, faults: list[str]) -> list[Item]:
+    """Validate all tables of a kind."""
+    items = data.get(kind, [])
+    if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
+        faults.append(f"{kind} = {show(items)}: must be a list of tables. Write each as [[{kind}]].")
+        items = [items] if isinstance(items, dict) else []
+    found = []
+    for number, values in enumerate(items, start=1):
+        name = values.get("name")
+        path = name if kind != "event" and isinstance(name, str) and name else f"{kind}[{number}]"
+        found.append(Item(kind, path, validate_table(KINDS[kind], values, path, faults)))
+    return found
+
+
+def validate_table(table: type[Table], values: dict, path: str, faults: list[str]) -> Table:
+    """Validate one table; a faulty one comes back with None for whatever is not sound."""
+    try:
+        return table.model_validate(values)
+    except ValidationError as error:
+        errors = error.errors(include_url=False)
+    faults += [tell(error, table, path) for error in errors if not is_explained(error, errors)]
+    return salvage(table, values, [error["loc"] for error in errors])
+
+
+def is_explained(error: dict, errors: list[dict]) -> bool:
+    """Whether a key is missing only because it is misspelt, which is told already."""
+    unknown = [other["loc"][-1] for other in errors
+               if other["type"] == "extra_forbidden" and other["loc"][:-1] == error["loc"][:-1]]
+    return error["type"] == "missing" and any(suggest(key, [error["loc"][-1]]) for key in unknown)
+
+
+def salvage(table: type[Table], values: dict, bad: list[tuple]) -> Table:
+    """Table of the values that no fault was found in, None elsewhere; `model_fields_set` is what was written."""
+    kept = {}
+    inner = find_tables(table)
+    for name, declared in table.model_fields.items():
+        key = find_key(name, declared)
+        below = [location[1:] for location in bad if location[0] == key]
+        if name in inner:
+            value = values.get(key)
+            kept[key] = salvage(inner[name], value if isinstance(value, dict) else {}, [b for b in below if b])
+        elif below:
+            kept[key] = None
+        else:
+            default = declared.get_default()
+            kept[key] = values.get(key, None if default is PydanticUndefined else default)
+    written = {name for name, declared in table.model_fields.items() if find_key(name, declared) in values}
+    return table.model_construct(written, **kept)

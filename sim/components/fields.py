@@ -1,0 +1,75 @@
+"""How the tables of a case file are declared: names, quantities with their range, defaults with their basis."""
+
+from typing import Annotated, Any, Literal, NamedTuple
+
+from pydantic import BaseModel, ConfigDict, Field
+from pydantic_core import PydanticUndefined
+
+from sim.units import find_symbol
+
+NAME_PATTERN = r"^[A-Za-z][A-Za-z0-9_-]*$"
+Name = Annotated[str, Field(pattern=NAME_PATTERN, max_length=64)]
+Grade = Literal["A", "B", "C", "D"]
+NO_BASIS = "not given"
+
+
+class Filled(NamedTuple):
+    """A default that follows from other values: value, where it comes from, and "default" or "derived"."""
+
+    value: Any
+    basis: str
+    origin: str = "default"
+
+
+def add_units(schema: dict[str, Any]) -> None:
+    """Write the unit of every property into a JSON Schema."""
+    for key, entry in schema.get("properties", {}).items():
+        if find_symbol(key):
+            entry["unit"] = find_symbol(key)
+
+
+class Table(BaseModel):
+    """A table of the case file: no unknown keys, no conversion between types, no NaN, fixed once read."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, frozen=True,
+                              json_schema_extra=add_units)
+
+
+def quantity(description: str, *, over: float | None = None, least: float | None = None,
+             under: float | None = None, most: float | None = None, default: Any = PydanticUndefined,
+             basis: str | None = None, **more: Any) -> Any:
+    """Declare a number of the case file.
+
+    Parameters
+    ----------
+    description : str
+        A noun phrase that completes "Give the ...".
+    over, least, under, most : float, optional
+        Range, in the unit of the key: > over, >= least, < under, <= most.
+    default : float, optional
+        Left out for a required key; None for a value that may be absent or follows from others.
+    basis : str, optional
+        Where the default comes from.
+    """
+    return Field(default, gt=over, ge=least, lt=under, le=most, description=description,
+                 json_schema_extra={"basis": basis or NO_BASIS} if default is not PydanticUndefined else None,
+                 **more)
+
+
+def setting(description: str, default: Any = PydanticUndefined, basis: str | None = None, **more: Any) -> Any:
+    """Declare a name, a choice or a flag of the case file; the arguments are those of `quantity`."""
+    return quantity(description, default=default, basis=basis, **more)
+
+
+def find_basis(table: type[Table], name: str) -> str:
+    """Where the default of a field comes from."""
+    extra = table.model_fields[name].json_schema_extra
+    return extra["basis"] if isinstance(extra, dict) and "basis" in extra else NO_BASIS
+
+
+class Component(Table):
+    """What every component of the single-line diagram has."""
+
+    name: Name = setting("name of the component, unique in the case")
+    grade: Grade = setting("grade of the given data: A measured, B guaranteed, C typical, D assumed", "C",
+                           "given data count as typical unless stated otherwise")
