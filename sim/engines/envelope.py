@@ -11,6 +11,7 @@ from sim.network.tables import count_columns
 
 METHOD = "kennedy4"
 BLOCK = 512                 # samples per kernel call
+FLUX_SHARE = 100.0          # core flux is held to this multiple of the tolerance, per unit of rated flux
 FIRST_STEP = 2e-5           # after a start or a discontinuity [s]
 
 
@@ -20,7 +21,9 @@ def make_scales(network):
     ends = np.maximum(t.links.start, t.links.end)
     w = 2.0 * np.pi * network.frequency
     amps = power / volts[ends]
-    links = np.where(t.links.l[0] > 0.0, amps, np.inf)
+    cores = network.link_volts > 0.0
+    flux_amps = network.link_volts / (w * np.where(t.links.l[0] > 0.0, t.links.l[0], np.inf))
+    links = np.where(t.links.l[0] > 0.0, np.where(cores, FLUX_SHARE * flux_amps, amps), np.inf)
     capacitors = np.where(t.links.s[0] > 0.0, amps * t.links.s[0] / w, np.inf)
     waves = np.repeat([_cable_scale(network, k) for k in range(len(t.cables.start))], np.diff(t.cables.first))
     flux = np.repeat(volts[t.machines.node] / w, 3)
@@ -109,8 +112,8 @@ class EnvelopeEngine:
             out = make_samples(self.network, BLOCK)
             status, t, rows, drive = envelope_steps(
                 self.tables, self.closed, state, self.linear, self.stage, self.scale_x, self.scale_r, main.a,
-                main.error, int(main.explicit_first), min(main.order, main.error_order), start.a, start.error, main.gamma,
-                self.tolerance, float(t), float(t_end), self.step_most, out, self.counts)
+                main.error, int(main.explicit_first), min(main.order, main.error_order), start.a, start.error,
+                main.gamma, self.tolerance, float(t), float(t_end), self.step_most, out, self.counts)
             if rows:
                 self.blocks.append(EnvelopeSamples(*(part[:rows].copy() for part in out)))
             if progress:

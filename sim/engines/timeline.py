@@ -23,7 +23,7 @@ from sim.result import EnergyBalance, MachineOutcome, Mark, Peak, RunResult
 LEAD = 0.02             # the waveform engine takes over this long before a switch operates [s]
 HOLD = 0.1              # and keeps the run at least this long after the last operation [s]
 ZERO_SEQUENCE = 1e-6    # share of the stored energy below which the zero sequence counts as gone
-STEPS_SHOWN = 400       # the envelope stores at least this many points over a run
+STEPS_SHOWN = 1000      # the envelope takes at least this many steps over a run, so that curves are smooth
 STORED_PER_PERIOD = 10  # stored waveform points per period of the study's bandwidth
 SWITCHING = ("open", "close", "stop")
 
@@ -98,15 +98,16 @@ def _prepare(case, mode, progress):
     run.result.settings = {"engine": mode, "waveform_step_s": h, "stored_every": stride,
                            "tolerance_pu": case.study.tolerance_pu, "waveform_method": "alexander2",
                            "envelope_method": "kennedy4"}
-    run.pending = _orders(case)
+    run.pending = _orders(case, wave.closing_advance(h))
     _first_state(run)
     _warm(run)
     return run
 
 
-def _orders(case):
-    """All orders in time; a drive without a start order starts at 0."""
-    orders = [(event.at_s, event.action, event.target, event) for event in case.events]
+def _orders(case, advance):
+    """All orders in time; a drive without a start order starts at 0, poles begin to close a little early."""
+    orders = [(max(0.0, event.at_s - (advance if event.action == "close" else 0.0)), event.action, event.target, event)
+              for event in case.events]
     started = {event.target for event in case.events if event.action == "start"}
     orders += [(0.0, "start", drive.name, None) for drive in case.drives if drive.name not in started]
     return sorted(orders, key=lambda order: order[0])
@@ -208,7 +209,7 @@ def _apply_due(run):
 
 def _order_switch(run, target, event):
     closing = event.action == "close"
-    _mark(run, run.t, event.action, target, f"{target} {'closes' if closing else 'opens'}")
+    _mark(run, event.at_s, event.action, target, f"{target} {'closes' if closing else 'opens'}")
     _operate(run, run.network.switch_names.index(target), closing)
 
 

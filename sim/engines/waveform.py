@@ -10,14 +10,23 @@ from sim.network.tables import CLARKE
 METHOD = METHODS["alexander2"]
 CHUNK = 2048                # steps per kernel call: progress and interruption are served in between
 OPEN_G = 0.0                # an open pole
-CLOSING_OHM = (1e5, 1e-2)   # contact resistance sweeps between these while a pole closes [ohm]
-CLOSING_STEPS = 24
+# A closing pole's resistance sweeps geometrically over this range in as many steps, so that the front it
+# launches rises within about a third of the bandwidth's period: steeper ones the cables could not carry
+# without overshoot (tests/physics/test_fronts.py).
+CLOSING_OHM = (1e4, 1e-1)
+CLOSING_STEPS = 48
+CLOSING_CENTRE = 0.46       # share of the sweep at which the pole passes a cable's surge impedance
 RETRIES = 6                 # refinements of a current zero
 
 
 def base_step(study):
     """Step that resolves the study's bandwidth with 50 steps a period. [s]"""
     return study.waveform_step_s or 1.0 / (50.0 * study.bandwidth_hz)
+
+
+def closing_advance(step):
+    """How long before its order a pole begins to close, so that the middle of its front is on time. [s]"""
+    return CLOSING_CENTRE * CLOSING_STEPS * step
 
 
 class CoefficientCache:
