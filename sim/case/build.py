@@ -26,7 +26,8 @@ def build_records(parts: Parts, book: Book) -> dict[str, Any]:
     kinds = ("grid", "drive", "transformer", "cable", "breaker", "shunt")
     study, criteria = (book.enter_table(name, parts.single[name], None) for name in ("study", "criteria"))
     records = {f"{kind}s": [build_component(item, book) for item in parts.of(kind)] for kind in kinds}
-    return {"study": convert(study), "criteria": Record(**criteria), "nodes": build_nodes(parts, book), **records,
+    return {"study": convert(study), "criteria": Record(**criteria), "nodes": build_nodes(parts, book),
+            **records,
             "machines": [build_machine(item, book) for item in parts.of("machine")],
             "events": [convert(book.enter_table(item.path, item.table, None)) for item in parts.of("event")]}
 
@@ -63,6 +64,7 @@ def build_machine(item: Item, book: Book) -> Record:
     rated = build_motor(f"{path}.motor", machine.motor, machine.motor.grade or machine.grade, book)
     shaft = book.enter_table(f"{path}.shaft", machine.shaft, machine.shaft.grade or machine.grade)
     driven = build_load(f"{path}.load", machine.load, machine.load.grade or machine.grade, rated, book)
+    shaft["grade"] = machine.shaft.grade or machine.grade
     return convert({**outer, "motor": rated, "shaft": shaft, "load": driven})
 
 
@@ -75,7 +77,7 @@ def build_motor(path: str, table: motor.Motor, grade: str, book: Book) -> dict[s
     book.enter(f"{path}.rated_torque_nm", torque, "derived", grade, "rated_kw and rated_rpm")
     book.enter(f"{path}.rated_current_a", current, "derived", grade,
                "rated_kw, rated_kv, efficiency_pu and power_factor_pu")
-    return {**values, "rated_speed_rpm": speed, "rated_torque_nm": torque, "rated_current_a": current,
+    return {**values, "grade": grade, "rated_speed_rpm": speed, "rated_torque_nm": torque, "rated_current_a": current,
             "circuit": build_circuit(f"{path}.circuit", table, grade, book)}
 
 
@@ -84,8 +86,7 @@ def build_circuit(path: str, table: motor.Motor, grade: str, book: Book) -> dict
     for name in sorted(table.circuit.model_fields_set, key=list(motor.Circuit.model_fields).index):
         ohm = values[f"{name.rpartition('_')[0]}_ohm"]
         here = f"{path}.{name}"
-        book.enter(here, getattr(table.circuit, name), "given", grade,
-                   "override" if here in book.overridden else "case file", (ohm, "ohm"))
+        book.enter(here, getattr(table.circuit, name), "given", grade, book.find_place(here), (ohm, "ohm"))
     return values
 
 
@@ -98,4 +99,4 @@ def build_load(path: str, table: load.Load, grade: str, rated: dict, book: Book)
     for key in ("speed_pct", "torque_pct"):
         values[key] = list(values[key]) if table.kind == "table" else []
     power, speed = values.pop("duty_kw"), values.pop("duty_rpm")
-    return {**values, "duty_speed_rpm": speed, "duty_torque_nm": motor.find_torque(power, speed)}
+    return {**values, "grade": grade, "duty_speed_rpm": speed, "duty_torque_nm": motor.find_torque(power, speed)}

@@ -32,8 +32,8 @@ def is_known(*values: object) -> bool:
 def check_study(study: Table) -> Iterator[str]:
     step, bandwidth = study.waveform_step_us, study.bandwidth_khz
     if is_known(step, bandwidth) and step * bandwidth > 1e3 / STEPS_PER_PERIOD:
-        yield (f"study.waveform_step_us = {show(step)}: must be <= {1e3 / STEPS_PER_PERIOD / bandwidth:g} to resolve "
-               f"bandwidth_khz = {bandwidth:g}. Shorten the step or leave it out.")
+        yield (f"study.waveform_step_us = {show(step)}: must be <= {1e3 / STEPS_PER_PERIOD / bandwidth:g} to "
+               f"resolve bandwidth_khz = {bandwidth:g}. Shorten the step or leave it out.")
 
 
 def check_nothing(path: str, table: Table) -> tuple:
@@ -42,8 +42,8 @@ def check_nothing(path: str, table: Table) -> tuple:
 
 def check_node(path: str, node: Table) -> Iterator[str]:
     if is_known(node.um_kv, node.nominal_kv) and node.um_kv < node.nominal_kv:
-        yield (f"{path}.um_kv = {show(node.um_kv)}: must be >= nominal_kv = {node.nominal_kv:g}. Give the highest "
-               "voltage for equipment, line-to-line RMS.")
+        yield (f"{path}.um_kv = {show(node.um_kv)}: must be >= nominal_kv = {node.nominal_kv:g}. Give the "
+               "highest voltage for equipment, line-to-line RMS.")
     if is_known(node.um_kv, node.lightning_withstand_kv) and node.lightning_withstand_kv < node.um_kv:
         yield (f"{path}.lightning_withstand_kv = {show(node.lightning_withstand_kv)}: must be >= um_kv = "
                f"{node.um_kv:g}. Give the impulse withstand as a peak value.")
@@ -52,22 +52,22 @@ def check_node(path: str, node: Table) -> Iterator[str]:
 def check_drive(path: str, drive: Table) -> Iterator[str]:
     target = drive.target_hz if drive.target_hz is not None else drive.frequency_hz
     if is_known(drive.start_hz, target) and drive.start_hz > target:
-        yield (f"{path}.start_hz = {show(drive.start_hz)}: must be <= the target {target:g} Hz. Lower start_hz or raise "
-               "target_hz.")
+        yield (f"{path}.start_hz = {show(drive.start_hz)}: must be <= the target {target:g} Hz. Lower "
+               "start_hz or raise target_hz.")
     if is_known(drive.target_hz, drive.frequency_hz) and drive.target_hz > 2.0 * drive.frequency_hz:
-        yield (f"{path}.target_hz = {show(drive.target_hz)}: must be <= twice frequency_hz = {drive.frequency_hz:g}. "
-               "Correct one of the two.")
+        yield (f"{path}.target_hz = {show(drive.target_hz)}: must be <= twice frequency_hz = "
+               f"{drive.frequency_hz:g}. Correct one of the two.")
 
 
 def check_transformer(path: str, transformer: Table) -> Iterator[str]:
     group = transformer.vector_group
     if group is not None and not is_possible_group(group):
-        yield (f"{path}.vector_group = {show(group)}: must have an even clock number between like connections and an "
-               "odd one between star and delta. Correct the letters or the number.")
+        yield (f"{path}.vector_group = {show(group)}: must have an even clock number between like "
+               "connections and an odd one between star and delta. Correct the letters or the number.")
     current, loss = transformer.no_load_current_pct, transformer.no_load_loss_pct
     if is_known(current, loss) and loss > current:
-        yield (f"{path}.no_load_loss_pct = {show(loss)}: must be <= no_load_current_pct = {current:g}, of which it is "
-               "the part in phase with the voltage. Correct one of the two.")
+        yield (f"{path}.no_load_loss_pct = {show(loss)}: must be <= no_load_current_pct = {current:g}, of "
+               "which it is the part in phase with the voltage. Correct one of the two.")
 
 
 def check_cable(path: str, cable: Table) -> Iterator[str]:
@@ -76,8 +76,9 @@ def check_cable(path: str, cable: Table) -> Iterator[str]:
     for inductance, capacitance in pairs:
         values = getattr(cable, inductance), getattr(cable, capacitance)
         if is_known(*values) and cables.find_speed(*values) > cables.LIGHT_KM_PER_S:
-            yield (f"{path}.{capacitance} = {show(values[1])}: with {inductance} = {values[0]:g} waves would travel at "
-                   f"{cables.find_speed(*values):.3g} km/s, faster than light. Check the units of both.")
+            yield (f"{path}.{capacitance} = {show(values[1])}: with {inductance} = {values[0]:g} waves would "
+                   f"travel at {cables.find_speed(*values):.3g} km/s, faster than light. Check the units of "
+                   "both.")
 
 
 def check_shunt(path: str, shunt: Table) -> Iterator[str]:
@@ -85,8 +86,8 @@ def check_shunt(path: str, shunt: Table) -> Iterator[str]:
     if not given:
         yield f"{path}: no part given. Give at least one of {', '.join(shunts.PARTS)}."
     if shunt.connection == "series" and len(given) == 1:
-        yield (f"{path}.connection = \"series\": a string needs two parts or more, only {given[0]} is given. Give "
-               "another part or write connection = \"parallel\".")
+        yield (f"{path}.connection = \"series\": a string needs two parts or more, only {given[0]} is given. "
+               "Give another part or write connection = \"parallel\".")
 
 
 def check_event(path: str, event: Table) -> Iterator[str]:
@@ -113,7 +114,8 @@ def check_circuit(path: str, circuit: Table) -> Iterator[str]:
     for part in (*CIRCUIT, *SECOND_CAGE):
         ohm, pu = getattr(circuit, f"{part}_ohm"), getattr(circuit, f"{part}_pu")
         if is_known(ohm, pu):
-            yield (f"{path}.{part}_pu = {show(pu)}: given a second time as {part}_ohm = {ohm:g}. Keep one of the two.")
+            yield (f"{path}.{part}_pu = {show(pu)}: given a second time as {part}_ohm = {ohm:g}. Keep one of "
+                   "the two.")
         if not is_given(circuit, part) and (part in CIRCUIT or second):
             yield f"{path}.{part}_pu: missing. Add {part}_pu in pu or {part}_ohm in ohm."
 
@@ -127,8 +129,9 @@ def check_speed(path: str, motor: Motor) -> Iterator[str]:
     if is_known(motor.rated_rpm, motor.frequency_hz, motor.poles):
         synchronous = find_synchronous_rpm(motor)
         if not 0.8 * synchronous <= motor.rated_rpm < synchronous:
-            yield (f"{path}.rated_rpm = {show(motor.rated_rpm)}: must be >= {0.8 * synchronous:g} and < the synchronous "
-                   f"speed {synchronous:g} of {motor.poles} poles at {motor.frequency_hz:g} Hz. Check poles and speed.")
+            yield (f"{path}.rated_rpm = {show(motor.rated_rpm)}: must be >= {0.8 * synchronous:g} and < the "
+                   f"synchronous speed {synchronous:g} of {motor.poles} poles at {motor.frequency_hz:g} Hz. "
+                   "Check poles and speed.")
 
 
 def check_table(path: str, load: Load) -> Iterator[str]:
@@ -139,12 +142,14 @@ def check_table(path: str, load: Load) -> Iterator[str]:
     if not is_known(load.speed_pct, load.torque_pct):
         return
     if len(load.speed_pct) != len(load.torque_pct):
-        yield (f"{path}.torque_pct: holds {len(load.torque_pct)} numbers, speed_pct holds {len(load.speed_pct)}. Give one "
-               "torque for each speed.")
+        yield (f"{path}.torque_pct: holds {len(load.torque_pct)} numbers, speed_pct holds "
+               f"{len(load.speed_pct)}. Give one torque for each speed.")
     if len(load.speed_pct) < 2 or load.speed_pct[0] != 0:
-        yield f"{path}.speed_pct = {show(load.speed_pct)}: must start at 0 and hold 2 numbers or more. Add the points."
+        yield (f"{path}.speed_pct = {show(load.speed_pct)}: must start at 0 and hold 2 numbers or more. Add "
+               "the points.")
     if any(after <= before for before, after in pairwise(load.speed_pct)):
-        yield f"{path}.speed_pct = {show(load.speed_pct)}: must ascend. Sort the points by speed, each speed once."
+        yield (f"{path}.speed_pct = {show(load.speed_pct)}: must ascend. Sort the points by speed, each "
+               "speed once.")
 
 
 CHECKS = {"node": check_node, "grid": check_nothing, "drive": check_drive, "transformer": check_transformer,

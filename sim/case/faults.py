@@ -66,7 +66,8 @@ def find_field(table: type[Table], location: tuple) -> FieldInfo | None:
         table = find_tables(table).get(key)
         if table is None:
             return None
-    return next((field for name, field in table.model_fields.items() if find_key(name, field) == location[-1]), None)
+    fields = {find_key(name, field): field for name, field in table.model_fields.items()}
+    return fields.get(location[-1])
 
 
 def find_range(field: FieldInfo) -> dict[str, float]:
@@ -88,7 +89,7 @@ def give(field: FieldInfo, key: str) -> str:
     """What to do about a field: "Give the length of the cable in km."."""
     unit = find_symbol(key)
     what = field.description or key
-    head = what[0].upper() + what[1:] if what.startswith("answer ") else f"Give the {what}"
+    head = f"Say {what}" if what.startswith("whether ") else f"Give the {what}"
     return f"{head} in {unit}." if unit else f"{head}."
 
 
@@ -130,8 +131,8 @@ def tell_choice_fault(error: dict, key: str, field: FieldInfo) -> str:
 
 def tell_name_fault(error: dict, key: str, field: FieldInfo) -> str:
     if key == "vector_group":
-        return ("must be the letters of the first winding (D, Y, YN), of the second (d, y, yn) and a clock number "
-                "0 to 11. Write it like Dyn11.")
+        return ("must be the letters of the first winding (D, Y, YN), of the second (d, y, yn) and a clock "
+                "number 0 to 11. Write it like Dyn11.")
     return f"must start with a letter and hold letters, digits, _ and - only, 64 at most. {give(field, key)}"
 
 

@@ -33,8 +33,8 @@ def check_unique(parts: Parts) -> Iterator[str]:
         if count > 1:
             yield f"{name}: the name of {count} components ({', '.join(kinds)}). Give each a name of its own."
         if name in list_nodes(parts):
-            yield (f"{name}: the name of a {kinds[0]} and of a node. Results are filed by name: rename one of the two, "
-                   f"such as {name}_bus for the node.")
+            yield (f"{name}: the name of a {kinds[0]} and of a node. Results are filed by name: rename one "
+                   f"of the two, such as {name}_bus for the node.")
     for name, count in Counter(item.name for item in parts.of("node") if item.name).items():
         if count > 1:
             yield f"{name}: {count} [[node]] tables of this name. Merge them into one."
@@ -59,8 +59,8 @@ def check_events(parts: Parts) -> Iterator[str]:
     for item in parts.of("event"):
         at = item.table.at_s
         if at is not None and duration is not None and at > duration:
-            yield (f"{item.path}.at_s = {show(at)}: must be <= study.duration_s = {duration:g}. Move the event or "
-                   "lengthen the study.")
+            yield (f"{item.path}.at_s = {show(at)}: must be <= study.duration_s = {duration:g}. Move the "
+                   "event or lengthen the study.")
         if item.table.target is not None and item.table.action is not None:
             yield from check_target(item, parts)
 
@@ -73,8 +73,8 @@ def check_target(item: Item, parts: Parts) -> Iterator[str]:
         yield (f"{item.path}.target = {show(event.target)}: no {wanted} of this name. "
                f"{ask(event.target, known, f'{wanted}s')}")
     elif wanted not in kinds:
-        yield (f"{item.path}.target = {show(event.target)}: is a {kinds[0]}, but action = \"{event.action}\" needs a "
-               f"{wanted}. {ask(event.target, known, f'{wanted}s')}")
+        yield (f"{item.path}.target = {show(event.target)}: is a {kinds[0]}, but action = \"{event.action}\" "
+               f"needs a {wanted}. {ask(event.target, known, f'{wanted}s')}")
 
 
 def find_idle_events(parts: Parts) -> list[str]:
@@ -87,6 +87,7 @@ def find_idle_events(parts: Parts) -> list[str]:
             continue
         if position[event.target] == OPPOSITE[event.action]:
             state = "closed" if position[event.target] else "open"
-            warnings.append(f"{item.path}: {event.target} is {state} already at {event.at_s:g} s, the event does nothing")
+            warnings.append(f"{item.path}: {event.target} is {state} already at {event.at_s:g} s, the event "
+                            "does nothing")
         position[event.target] = OPPOSITE[event.action]
     return warnings

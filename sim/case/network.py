@@ -72,13 +72,15 @@ def list_statements(parts: Parts) -> list[Statement]:
     """All that the case says about voltages, most trusted first."""
     said = [Statement(item.name, item.table.nominal_kv, f"{item.path}.nominal_kv", 0)
             for item in parts.of("node") if item.name]
-    said += [Statement(item.ends[0], item.table.rated_kv, f"{item.path}.rated_kv", 1) for item in parts.of(*SOURCES)]
+    said += [Statement(item.ends[0], item.table.rated_kv, f"{item.path}.rated_kv", 1)
+             for item in parts.of(*SOURCES)]
     for item in parts.of("transformer"):
         said.append(Statement(item.ends[0], item.table.from_kv, f"{item.path}.from_kv", 2))
         said.append(Statement(item.ends[1], item.table.to_kv, f"{item.path}.to_kv", 2))
     said += [Statement(item.ends[0], item.table.motor.rated_kv, f"{item.path}.motor.rated_kv", 3)
              for item in parts.of("machine")]
-    return sorted((one for one in said if one.kv is not None and one.node is not None), key=lambda one: one.rank)
+    return sorted((one for one in said if one.kv is not None and one.node is not None),
+                  key=lambda one: one.rank)
 
 
 def find_nominal(parts: Parts) -> dict[str, Statement]:
@@ -87,7 +89,8 @@ def find_nominal(parts: Parts) -> dict[str, Statement]:
     nominal = {}
     for zone in find_zones(parts):
         first = next((one for one in said if one.node in zone), None)
-        nominal |= {node: next((one for one in said if one.node == node and one.rank == 0), first) for node in zone}
+        nominal |= {node: next((one for one in said if one.node == node and one.rank == 0), first)
+                    for node in zone}
     return nominal
 
 
@@ -103,8 +106,8 @@ def order_nodes(parts: Parts) -> list[str]:
 def check_ends(parts: Parts) -> Iterator[str]:
     for item in parts.of(*LINKS):
         if item.ends[0] is not None and item.ends[0] == item.ends[1]:
-            yield (f"{item.path}.to = {show(item.ends[1])}: must not be the node it starts from. Name the node at the "
-                   "other end.")
+            yield (f"{item.path}.to = {show(item.ends[1])}: must not be the node it starts from. Name the "
+                   "node at the other end.")
 
 
 def check_voltages(parts: Parts) -> Iterator[str]:
@@ -114,13 +117,14 @@ def check_voltages(parts: Parts) -> Iterator[str]:
         for one in here[1:]:
             apart = abs(one.kv / here[0].kv - 1.0)
             if apart > VOLTAGE_APART:
-                yield (f"{one.path} = {one.kv:g}: {100.0 * apart:.0f} % from {here[0].path} = {here[0].kv:g}, joined "
-                       "without a transformer. Correct one of the two or put a transformer between them.")
+                yield (f"{one.path} = {one.kv:g}: {100.0 * apart:.0f} % from {here[0].path} = "
+                       f"{here[0].kv:g}, joined without a transformer. Correct one of the two or put a "
+                       "transformer between them.")
         yield from check_um(parts, zone, here)
 
 
 def check_um(parts: Parts, zone: list[str], said: list[Statement]) -> Iterator[str]:
-    """The highest voltage for equipment is not below the voltage that follows from the equipment joined there."""
+    """The highest voltage for equipment is not below the nominal voltage that follows from the equipment."""
     for item in parts.of("node"):
         node = item.table
         if item.name in zone and said and node.nominal_kv is None and node.um_kv and node.um_kv < said[0].kv:
@@ -137,19 +141,21 @@ def check_sources(parts: Parts) -> Iterator[str]:
         drives = [item for item in sources if item.kind == "drive"]
         names = ", ".join(item.path for item in sources)
         if drives and len(sources) > 1:
-            yield (f"{names}: a drive shares its island with another source, breakers counted closed. Feed each island "
-                   "by one drive, or by grids only.")
+            yield (f"{names}: a drive shares its island with another source, breakers counted closed. Feed "
+                   "each island by one drive, or by grids only.")
         elif len({item.table.frequency_hz for item in sources if item.table.frequency_hz}) > 1:
             values = ", ".join(f"{item.path}.frequency_hz = {item.table.frequency_hz:g}" for item in sources)
-            yield f"{values}: sources of one island must have one frequency. Correct them or separate the island."
+            yield (f"{values}: sources of one island must have one frequency. Correct them or separate the "
+                   "island.")
 
 
 def tell_sourceless(island: list[str], parts: Parts) -> str:
     others = [node for node in list_nodes(parts) if node not in island]
     members = [item.path for item in list_components(parts) if item.ends[0] in island]
     near = next((word for node in island if (word := suggest(node, others))), None)
+    advice = f"Did you mean node {near}? " if near else ""
     return (f"node {', '.join(island)}: no source feeds {', '.join(members)}, even with all breakers closed. "
-            f"{f'Did you mean node {near}? ' if near else ''}Add a [[grid]] or [[drive]], or join them to a fed node.")
+            f"{advice}Add a [[grid]] or [[drive]], or join them to a fed node.")
 
 
 def check_dead_ends(parts: Parts) -> Iterator[str]:
@@ -160,8 +166,9 @@ def check_dead_ends(parts: Parts) -> Iterator[str]:
         for key, end in zip(("from", "to"), item.ends):
             if touches[end] == 1 and end not in declared:
                 known = [node for node in list_nodes(parts) if node not in item.ends]
-                yield (f"{item.path}.{key} = {show(end)}: the breaker leads nowhere, nothing else is joined to this "
-                       f"node. {ask(end, known, 'nodes')} Declare it as [[node]] if it is open on purpose.")
+                yield (f"{item.path}.{key} = {show(end)}: the breaker leads nowhere, nothing else is joined "
+                       f"to this node. {ask(end, known, 'nodes')} Declare it as [[node]] if it is open on "
+                       "purpose.")
 
 
 def list_steps(parts: Parts) -> list[tuple[Item, str, str, float, int]]:
@@ -204,11 +211,12 @@ def walk_loops(parts: Parts) -> Iterator[tuple[Item, float, int]]:
 def check_clocks(parts: Parts) -> Iterator[str]:
     for item, _, clock in walk_loops(parts):
         if clock:
-            yield (f"{item.path}: closes a loop whose transformers differ by {30 * min(clock, 12 - clock)} degrees. Give "
-                   "parallel transformers vector groups of one clock number.")
+            yield (f"{item.path}: closes a loop whose transformers differ by {30 * min(clock, 12 - clock)} "
+                   "degrees. Give parallel transformers vector groups of one clock number.")
 
 
 def find_ratio_warnings(parts: Parts) -> list[str]:
     """Warnings about loops whose transformer ratios do not agree."""
-    return [f"{item.path}: closes a loop whose transformer ratios differ by {100.0 * ratio:.2g} %, a current circulates"
+    return [f"{item.path}: closes a loop whose transformer ratios differ by {100.0 * ratio:.2g} %, a current "
+            "circulates"
             for item, ratio, _ in walk_loops(parts) if ratio > RATIO_APART]

@@ -40,14 +40,16 @@ def apply_override(data: dict[str, Any], override: str) -> str | None:
         return None
     owner = find_owner(data, keys[0])
     if owner is None:
-        return f"override {path.strip()}: nothing is called {keys[0]}. {ask(keys[0], list_names(data), 'names')}"
+        advice = ask(keys[0], list_names(data), "names")
+        return f"override {path.strip()}: nothing is called {keys[0]}. {advice}"
     return write(*owner, keys, read_value(text.strip()))
 
 
 def list_names(data: dict[str, Any]) -> list[str]:
     """All that an override can begin with."""
-    names = [item["name"] for kind in NAMED for item in list_items(data, kind) if isinstance(item.get("name"), str)]
-    return [*dict.fromkeys([*names, *find_nodes(data)]), *SINGLE, "title"]
+    names = [item.get("name") for kind in NAMED for item in list_items(data, kind)]
+    named = [name for name in names if isinstance(name, str)]
+    return [*dict.fromkeys([*named, *find_nodes(data)]), *SINGLE, "title"]
 
 
 def list_items(data: dict[str, Any], kind: str) -> list[dict]:
@@ -58,8 +60,9 @@ def list_items(data: dict[str, Any], kind: str) -> list[dict]:
 
 def find_nodes(data: dict[str, Any]) -> list[str]:
     """Names of all nodes that components are joined to."""
-    ends = [item.get(key) for kind in NAMED for item in list_items(data, kind) for key in ("node", "from", "to")]
-    return [end for end in dict.fromkeys(e for e in ends if isinstance(e, str))]
+    items = [item for kind in NAMED for item in list_items(data, kind)]
+    ends = [item.get(key) for item in items for key in ("node", "from", "to")]
+    return list(dict.fromkeys(end for end in ends if isinstance(end, str)))
 
 
 def find_owner(data: dict[str, Any], name: str) -> tuple[dict, type[Table]] | None:

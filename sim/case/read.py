@@ -18,7 +18,8 @@ def read_file(path: Path) -> str:
     try:
         return path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
-        raise CaseError([f"{path}: not UTF-8 text at byte {error.start}. Save the case file as UTF-8."]) from None
+        raise CaseError([f"{path}: not UTF-8 text at byte {error.start}. Save the case file as "
+                         "UTF-8."]) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise CaseError([f"{path}: cannot be read ({reason}). Check the path of the case file."]) from None
@@ -35,11 +36,11 @@ def read_toml(text: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise CaseError([f"case file: not valid TOML, {error}. Text goes in quotes, tables are written [study] or "
-                         "[[cable]]."]) from None
+        raise CaseError([f"case file: not valid TOML, {error}. Text goes in quotes, tables are written "
+                         "[study] or [[cable]]."]) from None
     except (ValueError, RecursionError) as error:
-        raise CaseError([f"case file: not readable TOML ({error}). Look for a number or a nesting that is far too "
-                         "long."]) from None
+        raise CaseError([f"case file: not readable TOML ({error}). Look for a number or a nesting that is "
+                         "far too long."]) from None
 
 
 def read_value(text: str) -> Any:

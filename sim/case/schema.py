@@ -15,8 +15,8 @@ def case_schema() -> dict[str, Any]:
     Returns
     -------
     schema : dict
-        Every property carries its description, range and default, `unit` where it has one and `basis` where it
-        has a default.
+        Every property carries its description, range and default, `unit` where it has one and `basis`
+        where it has a default.
     """
     tables = SINGLE | KINDS
     references, defined = models_json_schema([(table, "validation") for table in tables.values()])
@@ -34,7 +34,7 @@ def drop_null(schema: Any) -> Any:
         return [drop_null(item) for item in schema]
     if not isinstance(schema, dict):
         return schema
-    kept = {key: drop_null(value) for key, value in schema.items() if not (key == "default" and value is None)}
+    kept = {key: drop_null(value) for key, value in schema.items() if (key, value) != ("default", None)}
     choices = [item for item in kept.get("anyOf", []) if item != {"type": "null"}]
     if len(choices) == 1:
         return choices[0] | {key: value for key, value in kept.items() if key != "anyOf"}

@@ -26,6 +26,10 @@ class Book:
                               "unit_si": unit_si, "origin": origin, "grade": None if value is None else grade,
                               "basis": basis}
 
+    def find_place(self, path: str) -> str:
+        """Where a given value was given."""
+        return "override" if path in self.overridden else "case file"
+
     def enter_table(self, path: str, table: Table, grade: str | None, filled: dict[str, Filled] | None = None,
                     skip: tuple[str, ...] = ()) -> dict[str, Any]:
         """Enter all values of a table.
@@ -59,7 +63,7 @@ class Book:
                 continue
             here = f"{path}.{find_key(name, declared)}"
             if name in table.model_fields_set:
-                self.enter(here, value, "given", grade, "override" if here in self.overridden else "case file")
+                self.enter(here, value, "given", grade, self.find_place(here))
                 continue
             default = default or Filled(value, find_basis(type(table), name))
             on_default = grade and ("D" if default.origin == "default" else grade)

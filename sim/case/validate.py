@@ -1,4 +1,4 @@
-"""Tables as read to validated components, keeping what is sound of a faulty one for the checks that follow."""
+"""Tables as read to validated components; what is sound of a faulty one is kept for later checks."""
 
 from dataclasses import dataclass, field
 from typing import Any
@@ -61,7 +61,8 @@ def validate(data: dict[str, Any]) -> Parts:
     Parts
         With the faults found.
     """
-    faults = [tell_unknown_table(key, value) for key, value in data.items() if key not in (*SINGLE, *KINDS, "title")]
+    known = (*SINGLE, *KINDS, "title")
+    faults = [tell_unknown_table(key, value) for key, value in data.items() if key not in known]
     title = data.get("title", "")
     if not isinstance(title, str):
         faults.append(f"title = {show(title)}: must be text in quotes. Give the title of the case.")
@@ -121,7 +122,7 @@ def is_explained(error: dict, errors: list[dict]) -> bool:
 
 
 def salvage(table: type[Table], values: dict, bad: list[tuple]) -> Table:
-    """Table of the values that no fault was found in, None elsewhere; `model_fields_set` is what was written."""
+    """Table of the values without a fault, None elsewhere; `model_fields_set` is what was written."""
     kept = {}
     inner = find_tables(table)
     for name, declared in table.model_fields.items():
@@ -129,7 +130,8 @@ def salvage(table: type[Table], values: dict, bad: list[tuple]) -> Table:
         below = [location[1:] for location in bad if location[0] == key]
         if name in inner:
             value = values.get(key)
-            kept[key] = salvage(inner[name], value if isinstance(value, dict) else {}, [b for b in below if b])
+            below = [location for location in below if location]
+            kept[key] = salvage(inner[name], value if isinstance(value, dict) else {}, below)
         elif below:
             kept[key] = None
         else:

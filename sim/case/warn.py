@@ -24,8 +24,8 @@ def warn_machines(parts: Parts) -> Iterator[str]:
     for item in parts.of("machine"):
         motor, load = item.table.motor, item.table.load
         if find_rated_slip(motor) is None:
-            yield (f"{item.path}.motor.circuit: gives less than rated_kw = {motor.rated_kw:g} at any speed at rated "
-                   "voltage, check the base of the per-unit values")
+            yield (f"{item.path}.motor.circuit: gives less than rated_kw = {motor.rated_kw:g} at any speed "
+                   "at rated voltage, check the base of the per-unit values")
         for key in USED_BY:
             if key in load.model_fields_set and not is_used(key, load.kind):
                 yield f"{item.path}.load.{key}: means nothing for kind = \"{load.kind}\" and is left out"

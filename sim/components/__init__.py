@@ -13,8 +13,8 @@ from sim.components.study import Study
 from sim.components.transformer import Transformer
 
 SINGLE = {"study": Study, "criteria": Criteria}
-KINDS = {"node": Node, "grid": Grid, "drive": Drive, "transformer": Transformer, "cable": Cable, "breaker": Breaker,
-         "shunt": Shunt, "machine": Machine, "event": Event}
+KINDS = {"node": Node, "grid": Grid, "drive": Drive, "transformer": Transformer, "cable": Cable,
+         "breaker": Breaker, "shunt": Shunt, "machine": Machine, "event": Event}
 SOURCES = ("grid", "drive")
 LINKS = ("transformer", "cable", "breaker")
 

@@ -15,9 +15,8 @@ class Criteria(Table):
     accelerating_torque_min_pct: float = quantity(
         "least accelerating torque, of rated torque", least=0, most=200, default=10.0,
         basis="API 541, accelerating torque at reduced voltage (from memory, to be checked)")
-    breakaway_ratio_min: float = quantity(
-        "least ratio of torque available at standstill to breakaway torque", least=0, most=10, default=1.2,
-        basis="common practice, 1.2 to 1.5")
+    breakaway_ratio_min: float = quantity("least ratio of torque available at standstill to breakaway torque",
+                                          least=0, most=10, default=1.2, basis="common practice, 1.2 to 1.5")
     time_to_speed_max_s: float | None = quantity(
         "longest time from first voltage to 95 % of final speed", over=0, most=36000, default=None,
         basis="no limit given: not assessed")
@@ -36,12 +35,10 @@ class Criteria(Table):
     drive_current_max_pct: float = quantity(
         "largest drive current over one rated cycle, of drive rating", over=0, most=400, default=110.0,
         basis="common practice: normal duty, 110 % for 60 s")
-    cable_current_max_pct: float = quantity(
-        "largest cable current at speed, of ampacity", over=0, most=300, default=100.0,
-        basis="common practice; ampacity by IEC 60287")
+    cable_current_max_pct: float = quantity("largest cable current at speed, of ampacity", over=0, most=300,
+                                            default=100.0, basis="common practice; ampacity by IEC 60287")
     energy_residual_max_pct: float = quantity(
-        "largest share of the energy throughput the run may leave unaccounted for", over=0, most=10, default=0.1,
-        basis="energy conservation")
-    marginal_band_pct: float = quantity(
-        "share of the margin below which a pass counts as marginal", least=0, most=100, default=10.0,
-        basis="common practice")
+        "largest share of the energy throughput the run may leave unaccounted for", over=0, most=10,
+        default=0.1, basis="energy conservation")
+    marginal_band_pct: float = quantity("share of the margin below which a pass counts as marginal", least=0,
+                                        most=100, default=10.0, basis="common practice")

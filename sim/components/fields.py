@@ -1,4 +1,4 @@
-"""How the tables of a case file are declared: names, quantities with their range, defaults with their basis."""
+"""How the tables of a case file are declared: names, quantities and their range, defaults and their basis."""
 
 from typing import Annotated, Any, Literal, NamedTuple
 

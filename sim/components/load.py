@@ -39,12 +39,12 @@ class Load(Table):
                               default=8.0, basis="common practice, 5 to 10 %")
     dip_speed_pct: float = quantity("speed of the lowest torque of a pump, of duty speed", over=0, most=90,
                                     default=15.0, basis="common practice")
-    constant_pct: float = quantity("torque of a compressor that does not depend on speed, of duty torque", least=0,
-                                   most=100, default=10.0, basis="common practice")
+    constant_pct: float = quantity("torque of a compressor that does not depend on speed, of duty torque",
+                                   least=0, most=100, default=10.0, basis="common practice")
     speed_pct: Speeds | None = setting("speeds of the torque table, of duty speed, ascending from 0", None)
     torque_pct: Torques | None = setting("torques of the torque table, of duty torque", None)
-    load_pct: float = quantity("multiplier of the torque at the start of the run", least=0, most=300, default=100.0,
-                               basis="full load")
+    load_pct: float = quantity("multiplier of the torque at the start of the run", least=0, most=300,
+                               default=100.0, basis="full load")
     grade: Grade | None = setting("grade of the driven machine's data", None, "grade of the machine")
 
 

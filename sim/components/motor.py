@@ -4,7 +4,8 @@ from math import pi, sqrt
 
 from sim.components.fields import Filled, Grade, Table, quantity, setting
 
-CIRCUIT = ("stator_resistance", "stator_reactance", "magnetising_reactance", "rotor_resistance", "rotor_reactance")
+CIRCUIT = ("stator_resistance", "stator_reactance", "magnetising_reactance", "rotor_resistance",
+           "rotor_reactance")
 SECOND_CAGE = ("second_rotor_resistance", "second_rotor_reactance")
 IN_OHM = "star equivalent per phase at rated frequency"
 IN_PU = "on the motor's rated voltage and input power"
@@ -32,9 +33,12 @@ class Circuit(Table):
     rotor_reactance_ohm: float | None = _ohm("rotor leakage reactance referred to the stator")
     rotor_reactance_pu: float | None = _pu("rotor leakage reactance referred to the stator", 5.0)
     second_rotor_resistance_ohm: float | None = _ohm("resistance of the second cage referred to the stator")
-    second_rotor_resistance_pu: float | None = _pu("resistance of the second cage referred to the stator", 5.0)
-    second_rotor_reactance_ohm: float | None = _ohm("leakage reactance of the second cage referred to the stator")
-    second_rotor_reactance_pu: float | None = _pu("leakage reactance of the second cage referred to the stator", 5.0)
+    second_rotor_resistance_pu: float | None = _pu("resistance of the second cage referred to the stator",
+                                                   5.0)
+    second_rotor_reactance_ohm: float | None = _ohm("leakage reactance of the second cage referred to the "
+                                                    "stator")
+    second_rotor_reactance_pu: float | None = _pu("leakage reactance of the second cage referred to the "
+                                                  "stator", 5.0)
 
 
 class Motor(Table):
@@ -42,7 +46,8 @@ class Motor(Table):
 
     rated_kw: float = quantity("rated shaft power", over=0, most=2e5)
     rated_kv: float = quantity("rated line-to-line voltage", over=0, most=80)
-    frequency_hz: float = quantity("rated frequency", least=5, most=400, default=50.0, basis="common practice")
+    frequency_hz: float = quantity("rated frequency", least=5, most=400, default=50.0,
+                                   basis="common practice")
     poles: int = quantity("number of poles", least=2, most=48, multiple_of=2)
     rated_rpm: float | None = quantity("rated speed", over=0, most=24000, default=None,
                                        basis="slip of the equivalent circuit at rated power")
@@ -50,8 +55,8 @@ class Motor(Table):
                                     basis="common practice for medium-voltage motors of some megawatts")
     power_factor_pu: float = quantity("power factor at rated power", least=0.3, most=1, default=0.88,
                                       basis="common practice for medium-voltage motors of some megawatts")
-    winding_nf: float = quantity("capacitance of the winding to earth per phase", least=0, most=1e4, default=10.0,
-                                 basis="common practice")
+    winding_nf: float = quantity("capacitance of the winding to earth per phase", least=0, most=1e4,
+                                 default=10.0, basis="common practice")
     grade: Grade | None = setting("grade of the motor's data", None, "grade of the machine")
     circuit: Circuit = setting("equivalent circuit of the motor")
 
@@ -72,7 +77,7 @@ def find_synchronous_rpm(motor: Motor) -> float:
 
 
 def find_circuit(motor: Motor) -> dict[str, float | None]:
-    """Equivalent circuit in ohm, keyed ``stator_resistance_ohm`` and so on; None for an absent second cage."""
+    """Equivalent circuit in ohm, keyed `stator_resistance_ohm` and so on, None for an absent cage."""
     base = (motor.rated_kv * 1e3) ** 2 / find_rated_va(motor)
     values = {}
     for part in CIRCUIT + SECOND_CAGE:
@@ -103,7 +108,8 @@ def find_shaft_power(motor: Motor, slip: float) -> float:
 def find_rated_slip(motor: Motor, most: float = 0.2, steps: int = 2000) -> float | None:
     """Smallest slip at which the circuit gives rated power; None when it never does up to slip `most`."""
     target = motor.rated_kw * 1e3
-    above = next((k for k in range(1, steps + 1) if find_shaft_power(motor, most * k / steps) >= target), None)
+    above = next((k for k in range(1, steps + 1) if find_shaft_power(motor, most * k / steps) >= target),
+                 None)
     if above is None:
         return None
     low, high = most * max(above - 1, 1e-6) / steps, most * above / steps
@@ -117,10 +123,10 @@ def find_defaults(motor: Motor) -> dict[str, Filled]:
     """Defaults that follow from other values, by key."""
     synchronous, slip = find_synchronous_rpm(motor), find_rated_slip(motor)
     if slip is None:
-        return {"rated_rpm": Filled(0.985 * synchronous, "slip of 1.5 % (common practice): the equivalent circuit "
-                                                         "does not give rated power at rated voltage", "derived")}
-    return {"rated_rpm": Filled((1.0 - slip) * synchronous, "slip of the equivalent circuit at rated power",
-                                "derived")}
+        basis = "slip of 1.5 % (common practice): the circuit does not give rated power at rated voltage"
+        return {"rated_rpm": Filled(0.985 * synchronous, basis, "derived")}
+    basis = "slip of the equivalent circuit at rated power"
+    return {"rated_rpm": Filled((1.0 - slip) * synchronous, basis, "derived")}
 
 
 def find_torque(power_kw: float, speed_rpm: float) -> float:

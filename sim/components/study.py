@@ -9,13 +9,13 @@ class Study(Table):
     """Settings of the simulation itself."""
 
     duration_s: float = quantity("simulated time", over=0, most=36000)
-    bandwidth_khz: float = quantity("highest frequency the result should hold", least=0.1, most=100, default=5.0,
-                                    basis="covers slow-front switching overvoltages")
+    bandwidth_khz: float = quantity("highest frequency the result should hold", least=0.1, most=100,
+                                    default=5.0, basis="covers slow-front switching overvoltages")
     cable_error_pu: float = quantity("error allowed to a cable's voltage transfer within the bandwidth",
                                      least=1e-9, most=0.05, default=1e-4, basis="setting of the solver")
-    tolerance_pu: float = quantity("local error allowed per step of the envelope engine", least=1e-9, most=0.01,
-                                   default=1e-4, basis="setting of the solver")
-    waveform_step_us: float | None = quantity("step of the waveform engine", least=0.01, most=1000, default=None,
-                                              basis="derived from the bandwidth")
-    engine: Literal["auto", "envelope", "waveform"] = setting(
-        "engine: auto hands over between both", "auto", "each engine where it is valid")
+    tolerance_pu: float = quantity("local error allowed per step of the envelope engine", least=1e-9,
+                                   most=0.01, default=1e-4, basis="setting of the solver")
+    waveform_step_us: float | None = quantity("step of the waveform engine", least=0.01, most=1000,
+                                              default=None, basis="derived from the bandwidth")
+    engine: Literal["auto", "envelope", "waveform"] = setting("engine: auto hands over between both", "auto",
+                                                              "each engine where it is valid")
