@@ -1,0 +1,254 @@
+"""Close-up of a switching: phase voltages of the most stressed node, and the currents of the poles.
+
+Peaks are held against the insulation of the node: the crest of the highest voltage for equipment, and the
+share of the lightning impulse withstand voltage that the criteria leave to a transient.
+"""
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from plots import palette
+from plots.assembly import draw_notice, finish, identify
+from plots.decimation import thin
+from plots.flags import Flag, write_number
+from plots.labels import place_note, place_remark
+from plots.page import add_axes, name_axes, new_figure, say_empty
+from plots.series import find_limit
+from plots.traces import draw_limit, find_range, fit_both_ways
+from sim.measures.criteria import DEFAULTS
+from sim.measures.overvoltage import PHASE_EARTH_CREST, find_withstand
+
+CYCLES_BEFORE = 1.0
+CYCLES_AFTER = 4.0
+LONGEST = 0.25           # a close-up ends at most this long after the switching [s]
+SEARCH = 0.2             # the peak is looked for this long after the switching [s]
+FAR = 1.5                # a limit beyond so many times the peak is named, not drawn
+NOTE_ROOM = 0.32         # free above the highest crest, for notes
+HEIGHTS = (2.9, 2.0)
+PHASES = "abc"
+
+
+@dataclass(frozen=True)
+class Closeup:
+    """What one close-up shows: a mark, the node with the highest peak after it, and its stretch.
+
+    `peak` is (time [s], phase-to-earth voltage with its sign [V], phase).
+    """
+
+    mark: object
+    node: object
+    stretch: object
+    peak: tuple
+
+
+def find_closeup(run, mark):
+    """The close-up of a switching; None when no waveform stretch holds it."""
+    stretch = next((stretch for stretch in run.stretches if stretch.engine == "waveform" and len(stretch.t)
+                    and stretch.t[0] - 1e-9 <= mark.t < stretch.t[-1]), None)
+    if stretch is None:
+        return None
+    peaks = [(node, find_peak(run, stretch, node, mark)) for node in run.case.nodes]
+    peaks = [(node, peak) for node, peak in peaks if peak is not None]
+    if not peaks:
+        return None
+    node, peak = max(peaks, key=lambda pair: abs(pair[1][1]) / pair[0].nominal_v)
+    return Closeup(mark, node, stretch, peak)
+
+
+def find_peak(run, stretch, node, mark):
+    """Time [s], value [V] and phase of the largest phase-to-earth voltage after a switching.
+
+    Stored samples are fewer than solver steps: when the run's own peak of the node fell into this time, its
+    value counts.
+    """
+    signals = stretch.signals.get(node.name, {})
+    if any(f"voltage_{phase}" not in signals for phase in PHASES):
+        return None
+    first, last = np.searchsorted(stretch.t, [mark.t, mark.t + SEARCH])
+    volts = np.array([signals[f"voltage_{phase}"][first:last] for phase in PHASES])
+    if not volts.size:
+        return None
+    k, i = np.unravel_index(np.argmax(np.abs(volts)), volts.shape)
+    at, value = float(stretch.t[first + i]), float(volts[k, i])
+    return refine_peak(run.peaks.get(node.name), mark, at, value, PHASES[k])
+
+
+def refine_peak(kept, mark, at, value, phase):
+    """The run's own peak in place of the largest sample, when both are the same crest."""
+    same = kept is not None and abs(kept.phase_earth_time - at) < 1e-3 and kept.phase_earth >= abs(value)
+    if not same or kept.phase_earth_time < mark.t:
+        return at, value, phase
+    return kept.phase_earth_time, float(np.copysign(kept.phase_earth, value)), phase
+
+
+def draw_closeup(run, mark, closeup):
+    """Figure of one switching.
+
+    Parameters
+    ----------
+    run : StoredRun
+    mark : Mark
+        Of kind "open", "stop", "trip" or "close".
+    closeup : Closeup or None
+        From `find_closeup`.
+
+    Returns
+    -------
+    figure : Figure
+        Without a close-up, a notice that says what is missing.
+    """
+    title = f"{mark.label}, {write_number(mark.t, 4)} s"
+    if closeup is None:
+        text = ("No phase voltages: the waveform engine did not carry this switching. "
+                "Peaks after it are not assessed.")
+        return draw_notice(title, "", text, identify(run))
+    figure, window = new_figure(), find_window(run, closeup)
+    volts = add_axes(figure)
+    amps = add_axes(figure, volts)
+    draw_phase_voltages(volts, closeup, window)
+    draw_pole_currents(amps, run, closeup, window)
+    volts.set_xlim(*(1e3 * (moment - mark.t) for moment in window))
+    volts.tick_params(labelbottom=False)
+    unheld = draw_insulation(volts, run, closeup)
+    name_axes(amps, x=f"Time after {mark.t:g} s [ms]")
+    finish(figure, [volts, amps], HEIGHTS, make_flags(run, mark, window), title, describe(closeup),
+           ("instantaneous values", identify(run)))
+    add_notes(volts, amps, closeup, unheld)
+    return figure
+
+
+def find_window(run, closeup):
+    """Start and end of the close-up: a cycle before, some after the last pole and after the peak. [s]"""
+    stretch, mark = closeup.stretch, closeup.mark
+    frequency = float(np.interp(mark.t, stretch.t, stretch.frequency))
+    cycle = min(1.0 / frequency if frequency > 1.0 else 1.0 / closeup.node.frequency_hz, 0.1)
+    poles = [pole.t for pole in list_poles(run, mark)]
+    last = max([mark.t, *poles]) + CYCLES_AFTER * cycle
+    last = max(last, closeup.peak[0] + cycle)
+    return (max(stretch.t[0], mark.t - CYCLES_BEFORE * cycle),
+            min(stretch.t[-1], last, mark.t + max(LONGEST, 6.0 * cycle)))
+
+
+def list_poles(run, mark):
+    """Poles that opened because of a mark: up to the next mark of the same target."""
+    later = [other.t for other in run.marks
+             if other.target == mark.target and other.kind != "pole_open" and other.t > mark.t]
+    end = min(later, default=np.inf)
+    return [pole for pole in run.marks
+            if pole.kind == "pole_open" and pole.target == mark.target and mark.t <= pole.t < end]
+
+
+def draw_phase_voltages(axes, closeup, window):
+    """Phase-to-earth voltages of the node."""
+    name_axes(axes, y="Voltage to earth [kV]")
+    lines = draw_phases(axes, closeup, closeup.node.name, "voltage", window, 1e-3)
+    return lines
+
+
+def draw_pole_currents(axes, run, closeup, window):
+    """Currents of the poles that were switched, else of the machine behind them."""
+    name_axes(axes, y="Pole current [A]")
+    lines = draw_phases(axes, closeup, closeup.mark.target, "current", window, 1.0)
+    if not lines:
+        return [say_empty(axes, f"This run holds no pole currents of {closeup.mark.target}.")]
+    fit_both_ways(axes, room=NOTE_ROOM if closeup.mark.kind == "close" else 0.08)
+    return lines
+
+
+def draw_phases(axes, closeup, owner, stem, window, scale):
+    """Three phases of one quantity against the time after the switching. [ms]"""
+    stretch = closeup.stretch
+    signals = stretch.signals.get(owner, {})
+    part = slice(np.searchsorted(stretch.t, window[0]), np.searchsorted(stretch.t, window[1], side="right"))
+    lines = []
+    for phase in PHASES:
+        if f"{stem}_{phase}" in signals:
+            t, y = thin(1e3 * (stretch.t[part] - closeup.mark.t), scale * signals[f"{stem}_{phase}"][part])
+            lines += axes.plot(t, y, color=palette.PHASES[phase], linewidth=1.1, zorder=3,
+                               label=f"phase {phase}")
+    return lines
+
+
+def draw_insulation(axes, run, closeup):
+    """Insulation levels as lines where they are near the peak.
+
+    Returns the words for what is not drawn: levels far beyond the peak, or none given.
+    """
+    levels, words = list_levels(run, closeup.node)
+    peak = abs(closeup.peak[1])
+    for level, name in levels:
+        if level <= FAR * peak:
+            draw_limit(axes, 1e-3 * level, name)
+            draw_limit(axes, -1e-3 * level, f"_{name}")
+        else:
+            flat = name.replace("\n", " ")
+            words.append(f"beyond this scale: {flat}; the peak is at {100 * peak / level:.0f} % of it")
+    drawn = [level for level, _ in levels if level <= FAR * peak]
+    fit_both_ways(axes, 1e-3 * max([peak, *drawn]), NOTE_ROOM)
+    return words
+
+
+def list_levels(run, node):
+    """Insulation levels of a node, lowest first, as (crest [V], name), and words for what is not known."""
+    levels, words = [], []
+    if node.um_v is not None:
+        crest = PHASE_EARTH_CREST * node.um_v
+        levels.append((crest, f"highest voltage {node.um_v / 1e3:g} kV:\n{crest / 1e3:.1f} kV crest"))
+    withstand, origin = find_withstand(node)
+    if withstand is None:
+        words.append(f"no insulation level given: {origin}")
+    else:
+        share = find_limit(run, "transient_peak", node.name) or DEFAULTS["overvoltage_max_pct_of_withstand"]
+        levels.append((0.01 * share * withstand, f"{share:g} % of {withstand / 1e3:g} kV\nwithstand: "
+                                                 f"{share * withstand / 1e5:.1f} kV"))
+    return levels, words
+
+
+def make_flags(run, mark, window):
+    """The order and every pole that opened, on the axis of the close-up [ms]."""
+    flags = [Flag(0.0, "order to open" if mark.kind != "close" else "closes", palette.INK, True)]
+    for pole in list_poles(run, mark):
+        found = re.search(r"\bpole ([abc])\b", pole.label)
+        colour = palette.PHASES[found[1]] if found else palette.QUIET
+        name = f"pole {found[1]} opens" if found else pole.label
+        flags.append(Flag(1e3 * (pole.t - mark.t), f"{name}, {1e3 * (pole.t - mark.t):.2f} ms", colour))
+    low, high = (1e3 * (moment - mark.t) for moment in window)
+    return [flag for flag in flags if low <= flag.x <= high]
+
+
+def describe(closeup):
+    """The peak in a sentence."""
+    node, (at, value, phase) = closeup.node, closeup.peak
+    where, when = f"{node.name} ({node.nominal_v / 1e3:g} kV)", 1e3 * (at - closeup.mark.t)
+    return (f"highest peak after it at {where}: {in_words(node, value)} to earth, phase {phase}, "
+            f"{when:.2f} ms after the order")
+
+
+def in_words(node, value):
+    """A crest in kilovolt and per unit of the nominal crest."""
+    return f"{abs(value) / 1e3:.3g} kV ({abs(value) / (PHASE_EARTH_CREST * node.nominal_v):.2f} pu)"
+
+
+def add_notes(volts, amps, closeup, unheld):
+    """The peak, what is not drawn, and the highest current."""
+    at, value, phase = closeup.peak
+    point = (1e3 * (at - closeup.mark.t), 1e-3 * value)
+    notes = [place_note(volts, point, in_words(closeup.node, value), palette.PHASES[phase])]
+    for text in unheld:
+        notes.append(place_remark(volts, text, palette.LIMIT, notes))
+    if closeup.mark.kind == "close":
+        mark_highest(amps)
+    return notes
+
+
+def mark_highest(axes):
+    """Note at the highest current of a closing."""
+    if find_range(axes) is None:
+        return None
+    lines = [line for line in axes.lines if line.get_label().startswith("phase")]
+    line = max(lines, key=lambda line: np.nanmax(np.abs(line.get_ydata())))
+    k = np.nanargmax(np.abs(line.get_ydata()))
+    point = (line.get_xdata()[k], line.get_ydata()[k])
+    return place_note(axes, point, f"{abs(point[1]):.0f} A", line.get_color())

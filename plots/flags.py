@@ -1,0 +1,156 @@
+"""What happened when: fine vertical lines through all panels, and labels in a strip above them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from plots import palette
+from plots.page import LINE_HEIGHT, text_width, write
+
+ROW = palette.SMALL * LINE_HEIGHT * 1.08     # height of one row of labels [inch]
+PAD = 0.05                                   # between a flag's line and its label [inch]
+
+
+@dataclass(frozen=True)
+class Flag:
+    """A moment on the axis of a figure, with its label and colour; `emphatic` lines are solid."""
+
+    x: float
+    text: str
+    colour: str = palette.QUIET
+    emphatic: bool = False
+
+
+@dataclass(frozen=True)
+class Place:
+    """Row of a flag's label, counted from the panels up, and its span along the axis. [inch]"""
+
+    row: int
+    start: float
+    end: float
+    leftward: bool
+
+
+def arrange(positions, widths, room):
+    """Rows for labels such that no label meets another, nor the line of a flag that passes it.
+
+    Parameters
+    ----------
+    positions : sequence of float
+        Where each flag stands along the axis. [inch]
+    widths : sequence of float
+        Width of each label. [inch]
+    room : float
+        Length of the axis; labels that would leave it are written to the left of their line. [inch]
+
+    Returns
+    -------
+    places : list of Place
+    """
+    placed = {}
+    for k in find_order(positions, widths, room):
+        others = [(positions[j], placed.get(j)) for j in range(len(positions)) if j != k]
+        placed[k] = find_place(positions[k], widths[k], room, others)
+    return [placed[k] for k in range(len(positions))]
+
+
+def find_order(positions, widths, room):
+    """Labels that only fit to the left, left to right, then the others, right to left.
+
+    In this order the next label can always go above the ones it would meet.
+    """
+    count = range(len(positions))
+    left_only = [k for k in count if not fits(positions[k], widths[k], room, False)]
+    others = [k for k in count if k not in left_only]
+    return (sorted(left_only, key=lambda k: (positions[k], k))
+            + sorted(others, key=lambda k: (-positions[k], -k)))
+
+
+def find_place(x, width, room, others):
+    """First free place of one label, the lowest row first and to the right of its line by choice.
+
+    `others` holds the position and the place of every other flag, None for one not placed yet.
+    """
+    placed = [(x_other, place) for x_other, place in others if place is not None]
+    top = max((place.row for _, place in placed), default=-1) + 1
+    sides = [side for side in (False, True) if fits(x, width, room, side)] or [2.0 * x > room]
+    options = [span(row, x, width, side) for row in range(top + 1) for side in sides]
+    waiting = [x_other for x_other, place in others if place is None]
+    free = [place for place in options if is_free(x, place, placed) and not is_crossed(place, waiting, sides)]
+    return free[0] if free else options[-1]
+
+
+def is_crossed(place, waiting, sides):
+    """Whether the line of a flag yet to be placed may cross a label that need not stand to the left."""
+    return place.leftward and False in sides and any(place.start <= x <= place.end for x in waiting)
+
+
+def fits(x, width, room, leftward):
+    """Whether a label beside its line stays within the axis."""
+    return x - width - PAD >= 0.0 if leftward else x + width + PAD <= room
+
+
+def span(row, x, width, leftward):
+    """Place of a label in a row, its line included."""
+    return Place(row, x - width - 2 * PAD, x, True) if leftward else Place(row, x, x + width + 2 * PAD, False)
+
+
+def is_free(x, place, others):
+    """Whether a label meets no other label and no other line, and its own line meets no label."""
+    for x_other, other in others:
+        if other.row == place.row and place.start < other.end and other.start < place.end:
+            return False
+        if other.row > place.row and place.start <= x_other <= place.end and x_other != x:
+            return False
+        if other.row < place.row and other.start <= x <= other.end and x_other != x:
+            return False
+    return True
+
+
+def place_flags(flags, limits, room):
+    """Places of flags on an axis with these limits and length [inch]."""
+    low, high = limits
+    positions = [(flag.x - low) / (high - low) * room for flag in flags]
+    return arrange(positions, [text_width(flag.text) for flag in flags], room)
+
+
+def strip_height(places):
+    """Room that the labels need above the panels. [inch]"""
+    return ROW * (max((place.row for place in places), default=-1) + 1)
+
+
+def draw_flags(panels, flags, places):
+    """Lines through all panels and labels above the first; call once the panels are laid out.
+
+    Returns the texts.
+    """
+    for axes in panels:
+        for flag in flags:
+            draw_line(axes, flag, 0.0, 1.0)
+    return [draw_label(panels[0], flag, place) for flag, place in zip(flags, places)]
+
+
+def draw_line(axes, flag, low, high):
+    """A flag's line over part of the height of the axes; it never moves the limits."""
+    return axes.plot([flag.x, flag.x], [low, high], transform=axes.get_xaxis_transform(), color=flag.colour,
+                     linewidth=0.9, linestyle="-" if flag.emphatic else (0, (1.5, 1.5)), clip_on=False,
+                     zorder=1.5, label="_mark", scalex=False, scaley=False)
+
+
+def draw_label(axes, flag, place):
+    """A flag's label in its row, with the line up to it."""
+    size = axes.get_window_extent()
+    height, width = size.height / palette.DOTS_PER_INCH, size.width / palette.DOTS_PER_INCH
+    draw_line(axes, flag, 1.0, 1.0 + (place.row + 0.85) * ROW / height)
+    low, high = axes.get_xlim()
+    shift = (-PAD if place.leftward else PAD) / width * (high - low)
+    colour = palette.INK if flag.colour == palette.QUIET else flag.colour
+    return write(axes, flag.x + shift, 1.0 + (place.row + 0.45) * ROW / height, flag.text, color=colour,
+                 ha="right" if place.leftward else "left", va="center", transform=axes.get_xaxis_transform(),
+                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3}, zorder=6)
+
+
+def write_number(value, digits):
+    """A number with at most so many decimals and no trailing zeros."""
+    text = f"{np.round(value, digits) + 0.0:.{digits}f}"
+    return (text.rstrip("0").rstrip(".") if "." in text else text).replace("-", "\N{MINUS SIGN}")

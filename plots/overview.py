@@ -1,0 +1,108 @@
+"""Overview of a start: voltage, current, speed and torque on one time axis, events marked."""
+
+from plots import palette
+from plots.assembly import colour_of, describe_lines, draw_notice, finish, identify, sentence_of, title_of
+from plots.flags import Flag, write_number
+from plots.labels import place_note, place_remark
+from plots.page import add_axes, name_axes, new_figure, write
+from plots.panels import (
+    describe_clipped,
+    draw_currents,
+    draw_speeds,
+    draw_torques,
+    draw_voltages,
+    find_reached,
+)
+from plots.series import find_end, find_planned_end, waveform_spans
+
+PANELS = ((draw_voltages, 1.75), (draw_currents, 1.55), (draw_speeds, 1.55), (draw_torques, 1.55))
+HIDDEN = ("pole_open", "handover")
+
+
+def draw_overview(run):
+    """The overview figure of one run.
+
+    Parameters
+    ----------
+    run : StoredRun
+
+    Returns
+    -------
+    figure : Figure
+        Four panels; each says so when its data are not there.
+    """
+    if find_end(run) is None:
+        text = "This run left no samples: there is nothing to draw."
+        return draw_notice(title_of(run), sentence_of(run), text, identify(run))
+    figure = new_figure()
+    panels = draw_panels(figure, run)
+    flags = [make_flag(mark) for mark in run.marks if mark.kind not in HIDDEN]
+    finish(figure, panels, [height for _, height in PANELS], flags, title_of(run), sentence_of(run),
+           (describe_lines(run), identify(run)), colour_of(run))
+    add_notes(panels, run)
+    return figure
+
+
+def draw_panels(figure, run):
+    """All panels on one time axis."""
+    panels = []
+    for draw, _ in PANELS:
+        axes = add_axes(figure, panels[0] if panels else None)
+        panels.append(axes)
+        draw(axes, run)
+    frame_time(panels, run)
+    shade_stretches(panels, run)
+    return panels
+
+
+def frame_time(panels, *runs):
+    """One time axis as long as the longest run asked for, numbered at the foot only.
+
+    The time that a single run was asked for but did not reach is hatched.
+    """
+    ends = [find_planned_end(run) for run in runs]
+    panels[0].set_xlim(min(first for first, _ in ends), max(last for _, last in ends))
+    if len(runs) == 1:
+        mark_missing(panels, runs[0])
+    for axes in panels[:-1]:
+        axes.tick_params(labelbottom=False)
+    name_axes(panels[-1], x="Time [s]")
+
+
+def make_flag(mark, prefix=""):
+    """Flag of a mark; a trip is shown in the colour of limits."""
+    tripped = mark.kind == "trip"
+    return Flag(mark.t, f"{prefix}{mark.label}, {write_number(mark.t, 3)} s",
+                palette.LIMIT if tripped else palette.QUIET, tripped)
+
+
+def shade_stretches(panels, run):
+    """Shade what the waveform engine carried, when the envelope engine carried the rest."""
+    if all(stretch.engine == "waveform" for stretch in run.stretches):
+        return []
+    return [axes.axvspan(*span, color=palette.SHADE, zorder=0.5, linewidth=0.8)
+            for axes in panels for span in waveform_spans(run)]
+
+
+def mark_missing(panels, run):
+    """Hatch the time that was asked for but not computed."""
+    end, planned = find_end(run)[1], find_planned_end(run)[1]
+    if end >= planned * (1.0 - 1e-6):
+        return []
+    spans = [axes.axvspan(end, planned, facecolor="none", edgecolor=palette.RULE, hatch="////", linewidth=0.0,
+                          zorder=0.6) for axes in panels]
+    text = write(panels[0], 0.5 * (end + planned), 0.5, f"not computed:\nended at {write_number(end, 3)} s",
+                 ha="center", va="center", transform=panels[0].get_xaxis_transform(), color=palette.LIMIT,
+                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5}, zorder=8)
+    return [*spans, text]
+
+
+def add_notes(panels, run):
+    """Time to speed in the speed panel, ripple beyond the scale in the torque panel."""
+    notes = []
+    for machine in run.case.machines:
+        reached = find_reached(run, machine)
+        if reached is not None:
+            notes.append(place_note(panels[2], *reached, taken=notes))
+    clipped = describe_clipped(panels[3])
+    return notes + ([place_remark(panels[3], clipped)] if clipped else [])
