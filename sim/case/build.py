@@ -77,8 +77,9 @@ def build_motor(path: str, table: motor.Motor, grade: str, book: Book) -> dict[s
     book.enter(f"{path}.rated_torque_nm", torque, "derived", grade, "rated_kw and rated_rpm")
     book.enter(f"{path}.rated_current_a", current, "derived", grade,
                "rated_kw, rated_kv, efficiency_pu and power_factor_pu")
-    return {**values, "grade": grade, "rated_speed_rpm": speed, "rated_torque_nm": torque, "rated_current_a": current,
-            "circuit": build_circuit(f"{path}.circuit", table, grade, book)}
+    circuit = build_circuit(f"{path}.circuit", table, grade, book)
+    return {**values, "grade": grade, "rated_speed_rpm": speed, "rated_torque_nm": torque,
+            "rated_current_a": current, "circuit": circuit}
 
 
 def build_circuit(path: str, table: motor.Motor, grade: str, book: Book) -> dict[str, float | None]:
@@ -99,4 +100,5 @@ def build_load(path: str, table: load.Load, grade: str, rated: dict, book: Book)
     for key in ("speed_pct", "torque_pct"):
         values[key] = list(values[key]) if table.kind == "table" else []
     power, speed = values.pop("duty_kw"), values.pop("duty_rpm")
-    return {**values, "grade": grade, "duty_speed_rpm": speed, "duty_torque_nm": motor.find_torque(power, speed)}
+    torque = motor.find_torque(power, speed)
+    return {**values, "grade": grade, "duty_speed_rpm": speed, "duty_torque_nm": torque}
