@@ -17,5 +17,7 @@ SUMS = {"reassoc", "contract", "nsz"}
 
 entry = partial(njit, cache=True, error_model="numpy")()
 inner = partial(njit, cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)()
+inlined = partial(njit, cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True,
+                  forceinline=True)()
 inner_sums = partial(njit, cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True,
                      fastmath=SUMS)()

@@ -29,6 +29,13 @@ from sim.kernels.jit import inner
 
 
 @inner
+def reciprocal(z):
+    """1/z without the scaling branches of a general complex division: |z| is near 1 here."""
+    size = 1.0 / (z.real * z.real + z.imag * z.imag)
+    return complex(z.real * size, -z.imag * size)
+
+
+@inner
 def machine_stage(d, w, n, gamma, r, e0, e1, e2, out):
     """Solve one implicit stage psi = e + d f(psi, v) for any terminal voltage v.
 
@@ -44,12 +51,12 @@ def machine_stage(d, w, n, gamma, r, e0, e1, e2, out):
     a21 = d * r[2] * gamma[2, 1] + 0j
     a22 = 1.0 + d * (r[2] * gamma[2, 2] + 1j * (w - n))
     # the cages are eliminated first: they see each other and the stator flux
-    det = a11 * a22 - a12 * a21
-    p1, p2 = (a22 * e1 - a12 * e2) / det, (a11 * e2 - a21 * e1) / det
-    q1, q2 = -(a22 * a10 - a12 * a20) / det, -(a11 * a20 - a21 * a10) / det
-    pivot = a00 + a01 * q1 + a02 * q2
-    s0 = (e0 - a01 * p1 - a02 * p2) / pivot
-    sv = d / pivot
+    by_det = reciprocal(a11 * a22 - a12 * a21)
+    p1, p2 = (a22 * e1 - a12 * e2) * by_det, (a11 * e2 - a21 * e1) * by_det
+    q1, q2 = (a12 * a20 - a22 * a10) * by_det, (a21 * a10 - a11 * a20) * by_det
+    by_pivot = reciprocal(a00 + a01 * q1 + a02 * q2)
+    s0 = (e0 - a01 * p1 - a02 * p2) * by_pivot
+    sv = d * by_pivot
     out[0], out[1], out[2] = s0, p1 + q1 * s0, p2 + q2 * s0
     out[3], out[4], out[5] = sv, q1 * sv, q2 * sv
     out[6] = gamma[0, 0] * out[0] + gamma[0, 1] * out[1] + gamma[0, 2] * out[2]

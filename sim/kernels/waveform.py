@@ -15,7 +15,7 @@ import numpy as np
 
 from sim.kernels.columns import DRIVE_STALL, X_ANGLE, X_CLOCK, X_HZ, X_STALL, X_TRIM
 from sim.kernels.drive import drive_stage, drive_voltage
-from sim.kernels.jit import entry, inner, inner_sums
+from sim.kernels.jit import entry, inlined, inner, inner_sums
 from sim.kernels.machine import (
     advance_shaft,
     air_gap_torque,
@@ -75,7 +75,7 @@ class Samples(NamedTuple):
     drive: np.ndarray           # (m, D, 4) frequency, emf, trim, RMS current
 
 
-@inner
+@inlined
 def source_voltage(sources, state, s, t, drive):
     """Space vector of source s at time t; `drive` holds the drive states of that moment. [V]"""
     l = sources.drive[s]
@@ -114,7 +114,7 @@ def oscillator_update(kf, kt, cq, w, a, b, d, vf, vt, history, e_q, p, q):
     return loss
 
 
-@inner
+@inlined
 def cable_history(cables, coef, at, e, rhs, history):
     """Norton currents of all cables for the explicit part e; `at` is the first oscillator column."""
     n_modes = cables.w.shape[1]
@@ -129,7 +129,7 @@ def cable_history(cables, coef, at, e, rhs, history):
             rhs[c, cables.end[k]] += jt
 
 
-@inner
+@inlined
 def cable_update(cables, coef, at, e, history, x):
     """New oscillator states; returns the loss."""
     n_modes = cables.w.shape[1]
@@ -146,7 +146,7 @@ def cable_update(cables, coef, at, e, history, x):
     return loss
 
 
-@inner
+@inlined
 def link_history(links, link_y, d, push, e, rhs, j):
     """Link currents j at zero node voltage, and what they take from the nodes; push is (B,) complex emf."""
     n_nodes, n_links = rhs.shape[1], links.start.size
@@ -169,7 +169,7 @@ def link_history(links, link_y, d, push, e, rhs, j):
             rhs[2, links.end[b]] -= links.zt[b] * j[2, b]
 
 
-@inner
+@inlined
 def link_update(links, link_y, d, push, e, j, x, n_nodes):
     """New link currents and capacitor voltages; returns (source power, loss)."""
     n_links = links.start.size
@@ -195,7 +195,7 @@ def link_update(links, link_y, d, push, e, j, x, n_nodes):
     return delivered, loss
 
 
-@inner
+@inlined
 def close_ports(nodes_of, z, ports, rhs, a, b):
     """Machine currents: v = v_open - z (i_h + y v) at the machine nodes; rhs takes the currents up."""
     n_nodes, n_machines = rhs.shape[1], nodes_of.size
@@ -227,14 +227,15 @@ def multiply(z, rhs, x):
     """Node voltages, the first columns of x, from the currents into the nodes."""
     n = rhs.shape[1]
     flat = rhs.reshape(rhs.size)
-    for r in range(flat.size):
-        total = 0.0
-        for k in range(flat.size):
-            total += z[r, k] * flat[k]
-        x[r // n, r % n] = total
+    for c in range(3):
+        for r in range(n):
+            total = 0.0
+            for k in range(flat.size):
+                total += z[c * n + r, k] * flat[k]
+            x[c, r] = total
 
 
-@inner
+@inlined
 def pole_current(switches, pole_g, clarke, x, q, phase):
     """Current from the start to the end node through one pole. [A]"""
     f, t = switches.start[q], switches.end[q]
@@ -244,7 +245,7 @@ def pole_current(switches, pole_g, clarke, x, q, phase):
     return pole_g[q, phase] * across
 
 
-@inner
+@inlined
 def node_and_pole_loss(node_g, switches, pole_g, clarke, x):
     loss = 0.0
     for c in range(3):
@@ -259,7 +260,7 @@ def node_and_pole_loss(node_g, switches, pole_g, clarke, x):
     return loss
 
 
-@inner
+@inlined
 def follow_peaks(clarke, x, t, peak):
     """Keep the largest phase-earth and phase-phase voltage of every node."""
     for n in range(peak.shape[0]):
@@ -276,7 +277,7 @@ def follow_peaks(clarke, x, t, peak):
             peak[n, 3] = t
 
 
-@inner
+@inlined
 def crossing(switches, pole_g, clarke, opening, x_old, x_new, quiet):
     """First pole that waits and reaches a current zero in this step: (switch, phase, share of step)."""
     best, best_q, best_phase = 2.0, -1, -1
@@ -347,15 +348,16 @@ def store_sample(tables, coef, clarke, state, e, t, push, out, k):
             out.drive[k, l, 3] = state.drive_amps[l, 0]
 
 
-@inner
-def drive_controls(sources, state, a, k, c_share, d, change, drive):
+@inlined
+def drive_controls(sources, state, a, k, c_share, d, change, scratch, drive):
     """Stage k of every drive's control at an extrapolated current; fills `drive` and change[k]."""
     for l in range(state.drive.shape[0]):
         if state.drive_on[l] == 0:
             continue
-        e = state.drive[l].copy()
-        for j in range(k):
-            for w in range(e.size):
+        e = scratch[l]
+        for w in range(e.size):
+            e[w] = state.drive[l, w]
+            for j in range(k):
                 e[w] += a[k, j] / a[k, k] * change[j, l, w]
         amps = state.drive_amps[l, 0] + c_share * (state.drive_amps[l, 0] - state.drive_amps[l, 1])
         drive_stage(d, e, amps, state.target_hz[l], 0.0, sources.data[l], drive[l])
@@ -392,7 +394,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, t0, steps, stride, o
     change = np.zeros((s_count, 3, n))
     change_drive = np.zeros((s_count, n_drives, state.drive.shape[1]))
     e, x = np.zeros((3, n)), np.zeros((3, n))
-    drive = state.drive.copy()
+    drive, e_drive = state.drive.copy(), np.zeros_like(state.drive)
     ports = np.zeros((n_machines, 8), dtype=np.complex128)
     rhs, j = np.zeros((3, n_nodes)), np.zeros((3, n_links))
     history = np.zeros((3, cables.w.shape[1]))
@@ -415,7 +417,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, t0, steps, stride, o
                     f = a[k, i] / a[k, k]
                     for m in range(n):
                         e[c, m] += f * change[i, c, m]
-            drive_controls(sources, state, a, k, c_share[k], d, change_drive, drive)
+            drive_controls(sources, state, a, k, c_share[k], d, change_drive, e_drive, drive)
             for s in range(n_sources):
                 push[sources.link[s]] = source_voltage(sources, state, s, t + c_share[k] * h, drive)
             for c in range(3):
