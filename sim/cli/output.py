@@ -1,0 +1,51 @@
+"""What goes to stdout and what to stderr: with --json stdout is one JSON object, failures included."""
+
+from typing import Any
+
+import click
+
+from sim.store.jsontext import to_json
+
+ASKED, DONE = "stepout.json asked for", "stepout.json printed"
+
+
+def note_json(context: click.Context, option: click.Parameter, wanted: bool) -> bool:
+    """Remember that stdout belongs to a JSON object."""
+    context.meta[ASKED] = wanted
+    return wanted
+
+
+json_option = click.option("--json", "as_json", is_flag=True, callback=note_json, is_eager=True,
+                           help="Print one JSON object and nothing else.")
+set_option = click.option("--set", "overrides", multiple=True, metavar="KEY=VALUE",
+                          help="Replace a value of the case: umbilical.length_km=40.  May be repeated.")
+
+
+def emit_json(value: dict[str, Any]) -> None:
+    """Print the JSON object of a command; a command prints one."""
+    click.get_current_context().meta[DONE] = True
+    click.echo(to_json(value, indent=2))
+
+
+def emit_failure(error: BaseException, exit_code: int) -> None:
+    """Print the JSON object of a command that failed, if JSON was asked for and none was printed yet.
+
+    Its key `error` tells what happened; the summary of what was computed until then, if any, is beside it.
+    """
+    meta = click.get_current_context().meta
+    if meta.get(ASKED) and not meta.get(DONE):
+        told = {"exit_code": exit_code, "message": str(error) or "interrupted",
+                "faults": getattr(error, "faults", []), "hint": getattr(error, "hint", None)}
+        emit_json({**(getattr(error, "summary", None) or {}), "error": told})
+
+
+def tell(message: str) -> None:
+    """Talk to the person at the terminal, on stderr."""
+    click.echo(message, err=True)
+
+
+def warn_incomplete(runs: list) -> None:
+    """Say which of the runs did not reach their end."""
+    for run in runs:
+        if not run.complete:
+            tell(f"warning: {run.label} is an incomplete run: {run.failure}")

@@ -1,0 +1,98 @@
+"""The verdict table: what a run found, in plain text for a terminal of 100 columns."""
+
+from typing import Any
+
+from sim.cli.judged import list_judged, list_unjudged
+from sim.cli.tables import NONE, align, fill, list_points, write_number
+
+BRIEF = 110         # a longer caution is cut to its first sentence [characters]
+
+# heading, unit, key in the summary, format
+MACHINES = (("to speed", "s", "time_to_speed_s", ".3g"), ("speed", "rpm", "final_speed_rpm", ".0f"),
+            ("", "%", "final_speed_pct", ".1f"), ("lowest U", "pu", "min_voltage_pu", ".3f"),
+            ("highest I", "pu", "peak_current_pu", ".2f"),
+            ("breakaway", "% of need", "breakaway_torque_available_pct", ".0f"),
+            ("spare torque", "% of rated", "min_accelerating_torque_pct", ".1f"))
+NODES = (("base", "kV", "base_kv", ".4g"), ("before", "pu", "initial_urms_pu", ".3f"),
+         ("lowest", "pu", "min_urms_pu", ".3f"), ("sag", "%", "sag_depth_pct", ".1f"),
+         ("lasting", "s", "sag_duration_s", ".3g"), ("highest", "pu", "max_urms_pu", ".3f"),
+         ("to earth", "pu", "peak_phase_earth_pu", ".2f"), ("", "kV", "peak_phase_earth_kv", ".3g"),
+         ("between", "pu", "peak_phase_phase_pu", ".2f"), ("at", "s", "peak_time_s", ".3f"))
+TRANSFORMERS = (("peak flux", "pu", "peak_flux_pu", ".2f"),)
+CABLES = (("highest I", "A", "max_current_a", ".1f"),)
+
+
+def write_report(title: str, summary: dict[str, Any]) -> str:
+    """The verdict table of a run.
+
+    Parameters
+    ----------
+    title : str
+        Title of the case.
+    summary : dict
+        As made by ``sim.measures.summarise``.
+
+    Returns
+    -------
+    text : str
+        The last line is the verdict in one sentence.
+
+    Checked by
+    ----------
+    tests/cli/test_report.py
+    """
+    quality, judged = summary["quality"], summary["criteria"]
+    cautions = [shorten(text) for text in summary["cautions"]]
+    blocks = [
+        write_head(title, summary), write_machines(summary["motors"]),
+        write_things("Nodes: one-cycle RMS, sag, peaks to earth and between phases", NODES, summary["nodes"]),
+        write_things("Transformers", TRANSFORMERS, summary["transformers"]),
+        write_things("Cables", CABLES, summary["cables"]), list_judged(judged),
+        list_points("Not assessed", list_unjudged(judged)), write_quality(quality, summary["timing"]),
+        list_points("Warnings", quality["warnings"]),
+        list_points("Cautions, in full with --json and in the run file", cautions),
+        [" ".join(summary["sentence"].split())]]
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def write_head(title: str, summary: dict[str, Any]) -> list[str]:
+    """What was run."""
+    version = summary["stepout_version"] or "of unknown version"
+    return [" ".join(title.split()),
+            f"case {summary['case']} ({summary['case_sha256'][:12]}), stepout {version}, "
+            f"data grade {summary['data_grade'] or NONE}"]
+
+
+def write_machines(motors: dict[str, dict]) -> list[str]:
+    """A line per machine; trip reasons below."""
+    tripped = [f"{name} tripped: {motor['trip_reason']}" for name, motor in motors.items()
+               if motor["trip_reason"]]
+    return [*write_things("Machines", MACHINES, motors, ("outcome",)),
+            *(line for text in tripped for line in fill(text))]
+
+
+def write_things(heading: str, columns: tuple, things: dict[str, dict],
+                 words: tuple[str, ...] = ()) -> list[str]:
+    """A table with a line per thing; `words` are text columns before the numbers."""
+    if not things:
+        return []
+    head = [["", *words, *(title for title, *_ in columns)], ["", *words, *(column[1] for column in columns)]]
+    head[1][1:1 + len(words)] = [""] * len(words)
+    rows = [[name, *(str(values[word]) for word in words),
+             *(write_number(values[key], form) for _, _, key, form in columns)]
+            for name, values in things.items()]
+    return [heading, *align(head, rows, left=1 + len(words))]
+
+
+def write_quality(quality: dict[str, Any], timing: dict[str, Any]) -> list[str]:
+    """How far the numbers can be trusted, and what they cost."""
+    steps = [write_number(quality[f"steps_{engine}"], "d") for engine in ("envelope", "waveform")]
+    text = (f"energy residual {write_number(quality['energy_residual_pct'], '.2g')} %, {steps[0]} envelope "
+            f"and {steps[1]} waveform steps, {len(quality['handovers'])} hand-overs, solved in "
+            f"{write_number(timing['solve_s'])} s of {write_number(timing['total_s'])} s")
+    return ["Quality", *fill(text)]
+
+
+def shorten(caution: str) -> str:
+    """A caution as it is when short, else its first sentence."""
+    return caution if len(caution) <= BRIEF else caution.partition(". ")[0].rstrip(".") + "."
