@@ -16,7 +16,7 @@ from plots.flags import Flag, write_number
 from plots.labels import place_note, place_remark
 from plots.page import add_axes, name_axes, new_figure, say_empty
 from plots.series import find_limit
-from plots.traces import draw_limit, find_range, fit_both_ways
+from plots.traces import draw_limit, fit_both_ways
 from sim.measures.criteria import DEFAULTS
 from sim.measures.overvoltage import PHASE_EARTH_CREST, find_withstand
 
@@ -245,9 +245,9 @@ def add_notes(volts, amps, closeup, unheld):
 
 def mark_highest(axes):
     """Note at the highest current of a closing."""
-    if find_range(axes) is None:
-        return None
     lines = [line for line in axes.lines if line.get_label().startswith("phase")]
+    if not lines:
+        return None
     line = max(lines, key=lambda line: np.nanmax(np.abs(line.get_ydata())))
     k = np.nanargmax(np.abs(line.get_ydata()))
     point = (line.get_xdata()[k], line.get_ydata()[k])

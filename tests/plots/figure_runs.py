@@ -98,10 +98,12 @@ def make_row(id, where, value, limit, level="pass", reason=None):
 def make_summary(verdict="starts", criteria=(), sentence=None, **motor):
     entry = {"outcome": "accelerated", "time_to_speed_s": 23.6, "final_speed_rpm": 1485.0,
              "final_speed_pct": 100.0, "min_accelerating_torque_pct": 6.0,
-             "min_accelerating_torque_at_pct": 60.0, "breakaway_torque_available_pct": 131.0, "trip_reason": None} | motor
+             "min_accelerating_torque_at_pct": 60.0, "breakaway_torque_available_pct": 131.0,
+             "trip_reason": None} | motor
     sentence = sentence or f"{verdict}: booster reached 95 % of its speed in 23.6 s"
-    return {"verdict": verdict, "sentence": sentence, "motors": {"booster": entry}, "criteria": list(criteria), "data_grade": "C",
-            "stepout_version": "0.1.0", "case_sha256": "3f9a" * 16}
+    return {"verdict": verdict, "sentence": sentence, "motors": {"booster": entry},
+            "criteria": list(criteria), "data_grade": "C", "stepout_version": "0.1.0",
+            "case_sha256": "3f9a" * 16}
 
 
 def pump_torque(speed):
