@@ -14,6 +14,7 @@ from sim.components.motor import CIRCUIT, SECOND_CAGE, Motor, find_synchronous_r
 from sim.components.transformer import is_possible_group
 
 STEPS_PER_PERIOD = 10   # fewest waveform steps in a period of the bandwidth
+SHORTEST_KM = 1e-3      # anything shorter is a connection, not a cable [km]
 
 
 def check_parts(parts: Parts) -> list[str]:
@@ -71,6 +72,9 @@ def check_transformer(path: str, transformer: Table) -> Iterator[str]:
 
 
 def check_cable(path: str, cable: Table) -> Iterator[str]:
+    if is_known(cable.length_km) and cable.length_km < SHORTEST_KM:
+        yield (f"{path}.length_km = {show(cable.length_km)}: shorter than 1 m. Leave the cable out and join what "
+               "is at its ends to one node.")
     pairs = (("inductance_mh_per_km", "capacitance_uf_per_km"),
              ("zero_inductance_mh_per_km", "zero_capacitance_uf_per_km"))
     for inductance, capacitance in pairs:

@@ -38,8 +38,8 @@ def show(value: Any) -> str:
     """A value as the case file would write it, shortened."""
     try:
         text = json.dumps(value, ensure_ascii=False, default=str)
-    except ValueError:
-        text = "a number too long to show"
+    except (ValueError, RecursionError):
+        text = "a value too long to show"
     text = {"NaN": "nan", "Infinity": "inf", "-Infinity": "-inf"}.get(text, text)
     return text if len(text) <= SHOWN else text[:SHOWN - 4] + " ..."
 

@@ -10,5 +10,5 @@ class Breaker(Component):
     to_node: Name = setting("node of the second terminal", alias="to")
     closed: bool = setting("position at the start of the run, true when closed", True,
                            "closed until told otherwise")
-    contact_resistance_uohm: float = quantity("resistance of a closed pole", over=0, most=1e5, default=50.0,
-                                              basis="common practice")
+    contact_resistance_uohm: float = quantity("resistance of a closed pole", least=1e-3, most=1e5,
+                                              default=50.0, basis="common practice")

@@ -18,10 +18,10 @@ class Criteria(Table):
     breakaway_ratio_min: float = quantity("least ratio of torque available at standstill to breakaway torque",
                                           least=0, most=10, default=1.2, basis="common practice, 1.2 to 1.5")
     time_to_speed_max_s: float | None = quantity(
-        "longest time from first voltage to 95 % of final speed", over=0, most=36000, default=None,
+        "longest time from first voltage to 95 % of final speed", least=0.01, most=36000, default=None,
         basis="no limit given: not assessed")
     overvoltage_max_pct_of_withstand: float = quantity(
-        "largest peak allowed, of lightning impulse withstand", over=0, most=200, default=85.0,
+        "largest peak allowed, of lightning impulse withstand", least=0.01, most=200, default=85.0,
         basis="IEC 60071-2, safety factor 1.15 (from memory, to be checked)")
     temporary_overvoltage_max_pu: float = quantity(
         "highest one-cycle RMS voltage, of nominal", least=1, most=3, default=1.3,
@@ -33,12 +33,13 @@ class Criteria(Table):
         "highest transformer flux while starting, of rated flux", least=0.5, most=5, default=None,
         basis="no limit given: not assessed")
     drive_current_max_pct: float = quantity(
-        "largest drive current over one rated cycle, of drive rating", over=0, most=400, default=110.0,
+        "largest drive current over one rated cycle, of drive rating", least=0.01, most=400, default=110.0,
         basis="common practice: normal duty, 110 % for 60 s")
-    cable_current_max_pct: float = quantity("largest cable current at speed, of ampacity", over=0, most=300,
-                                            default=100.0, basis="common practice; ampacity by IEC 60287")
+    cable_current_max_pct: float = quantity(
+        "largest cable current at speed, of ampacity", least=0.01, most=300, default=100.0,
+        basis="common practice; ampacity by IEC 60287")
     energy_residual_max_pct: float = quantity(
-        "largest share of the energy throughput the run may leave unaccounted for", over=0, most=10,
+        "largest share of the energy throughput the run may leave unaccounted for", least=1e-6, most=10,
         default=0.1, basis="energy conservation")
     marginal_band_pct: float = quantity("share of the margin below which a pass counts as marginal", least=0,
                                         most=100, default=10.0, basis="common practice")

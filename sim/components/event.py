@@ -15,5 +15,5 @@ class Event(Table):
     at_s: float = quantity("time of the event", least=0, most=36000)
     action: Literal["close", "open", "start", "stop", "speed", "load"] = setting("action of the event")
     target: Name = setting("name of the breaker, drive or machine the event acts on")
-    to_hz: float | None = quantity("frequency a drive is sent to", over=0, most=400, default=None)
+    to_hz: float | None = quantity("frequency a drive is sent to", least=0.05, most=400, default=None)
     load_pct: float | None = quantity("new multiplier of the load torque", least=0, most=300, default=None)

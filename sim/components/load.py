@@ -29,15 +29,15 @@ class Load(Table):
     """
 
     kind: Literal["pump", "compressor", "table", "none"] = setting("kind of driven machine")
-    duty_kw: float | None = quantity("shaft power at the duty point", over=0, most=2e5, default=None,
+    duty_kw: float | None = quantity("shaft power at the duty point", least=0.01, most=2e5, default=None,
                                      basis="rated power of the motor")
-    duty_rpm: float | None = quantity("speed at the duty point", over=0, most=24000, default=None,
+    duty_rpm: float | None = quantity("speed at the duty point", least=1, most=24000, default=None,
                                       basis="rated speed of the motor")
     breakaway_pct: float | None = quantity("torque to leave standstill, of duty torque", least=0, most=500,
                                            default=None, basis="pump 15 %, compressor 5 %, table 0 %")
     dip_pct: float = quantity("lowest torque of a pump once it turns, of duty torque", least=0, under=100,
                               default=8.0, basis="common practice, 5 to 10 %")
-    dip_speed_pct: float = quantity("speed of the lowest torque of a pump, of duty speed", over=0, most=90,
+    dip_speed_pct: float = quantity("speed of the lowest torque of a pump, of duty speed", least=0.1, most=90,
                                     default=15.0, basis="common practice")
     constant_pct: float = quantity("torque of a compressor that does not depend on speed, of duty torque",
                                    least=0, most=100, default=10.0, basis="common practice")

@@ -9,7 +9,7 @@ class Shaft(Table):
     """All that turns, as one stiff mass."""
 
     inertia_kgm2: float = quantity("moment of inertia of motor and driven machine together, at motor speed",
-                                   over=0, most=1e6)
+                                   least=1e-3, most=1e6)
     grade: Grade | None = setting("grade of the inertia", None, "grade of the machine")
 
 

@@ -12,11 +12,11 @@ IN_PU = "on the motor's rated voltage and input power"
 
 
 def _ohm(what: str):
-    return quantity(f"{what}, {IN_OHM}", over=0, most=1e6, default=None)
+    return quantity(f"{what}, {IN_OHM}", least=1e-6, most=1e6, default=None)
 
 
 def _pu(what: str, most: float):
-    return quantity(f"{what}, {IN_PU}", over=0, most=most, default=None)
+    return quantity(f"{what}, {IN_PU}", least=1e-5, most=most, default=None)
 
 
 class Circuit(Table):
@@ -44,12 +44,12 @@ class Circuit(Table):
 class Motor(Table):
     """Nameplate of the motor."""
 
-    rated_kw: float = quantity("rated shaft power", over=0, most=2e5)
-    rated_kv: float = quantity("rated line-to-line voltage", over=0, most=80)
+    rated_kw: float = quantity("rated shaft power", least=0.1, most=2e5)
+    rated_kv: float = quantity("rated line-to-line voltage", least=0.1, most=80)
     frequency_hz: float = quantity("rated frequency", least=5, most=400, default=50.0,
                                    basis="common practice")
     poles: int = quantity("number of poles", least=2, most=48, multiple_of=2)
-    rated_rpm: float | None = quantity("rated speed", over=0, most=24000, default=None,
+    rated_rpm: float | None = quantity("rated speed", least=1, most=24000, default=None,
                                        basis="slip of the equivalent circuit at rated power")
     efficiency_pu: float = quantity("efficiency at rated power", least=0.3, under=1, default=0.95,
                                     basis="common practice for medium-voltage motors of some megawatts")

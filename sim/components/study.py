@@ -8,7 +8,7 @@ from sim.components.fields import Table, quantity, setting
 class Study(Table):
     """Settings of the simulation itself."""
 
-    duration_s: float = quantity("simulated time", over=0, most=36000)
+    duration_s: float = quantity("simulated time", least=1e-3, most=36000)
     bandwidth_khz: float = quantity("highest frequency the result should hold", least=0.1, most=100,
                                     default=5.0, basis="covers slow-front switching overvoltages")
     cable_error_pu: float = quantity("error allowed to a cable's voltage transfer within the bandwidth",
