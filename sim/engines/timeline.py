@@ -215,7 +215,7 @@ def _order_switch(run, target, event):
 
 def _operate(run, switch, closing):
     if run.engine == "waveform":
-        run.waveform.close(switch) if closing else run.waveform.open(run.state, switch)
+        run.waveform.close(switch) if closing else run.waveform.open(run.state, switch, run.t)
         run.quiet_from = run.t
         return
     if not closing and _is_live(run):

@@ -17,6 +17,9 @@ CLOSING_OHM = (1e4, 1e-1)
 CLOSING_STEPS = 48
 CLOSING_CENTRE = 0.46       # share of the sweep at which the pole passes a cable's surge impedance
 RETRIES = 6                 # refinements of a current zero
+# A pole opens at its current zero.  One that has found none for so long and carries less than the current
+# that every interrupter chops (common practice: 3 to 5 A) opens without.
+NO_ZERO_WAIT, NO_ZERO_AMPS = 0.1, 1.0
 
 
 def base_step(study):
@@ -186,7 +189,8 @@ class WaveformEngine:
         self.cache = CoefficientCache(network, method)
         self.pole_g = np.where(network.closed[:, None], self.tables.switches.g[:, None], OPEN_G).repeat(3, axis=1)
         self.pole_g = np.ascontiguousarray(self.pole_g.reshape(-1, 3))
-        self.quiet = 1e-6 * network.power / (np.sqrt(3.0) * network.node_volts.max())
+        self.open_since = np.inf
+        self.quiet = 1e-5 * network.power / (np.sqrt(3.0) * network.node_volts.max())
         self.recorder = Recorder(network)
         self.steps = 0
         self.marks = []             # (time, switch, phase) of every pole that opened
@@ -211,10 +215,11 @@ class WaveformEngine:
 
     def _call(self, state, t, h, steps, keep=True):
         samples = self.recorder.block()
+        quiet = NO_ZERO_AMPS if t > self.open_since + NO_ZERO_WAIT else self.quiet
         coef = self.cache.get(h, self.pole_g)
         status, taken, count, q, phase, share = waveform_steps(
             self.tables, coef, CLARKE, self.method.a, self.method.c, state, t, steps, self.stride,
-            samples, self.quiet)
+            samples, quiet)
         if keep:
             self.recorder.keep(samples, count)
             self.steps += taken
@@ -279,8 +284,9 @@ class WaveformEngine:
         """Begin to close all poles of a switch."""
         self.closing[switch] = 0
 
-    def open(self, state, switch):
-        """All closed poles of a switch wait for their current zero."""
+    def open(self, state, switch, t):
+        """From t on, all closed poles of a switch wait for their current zero."""
+        self.open_since = t
         self.closing.pop(switch, None)
         state.opening[switch] = (self.pole_g[switch] > 0.0).astype(np.int64)
 

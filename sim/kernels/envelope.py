@@ -24,6 +24,7 @@ from sim.kernels.envelope_stage import (
 from sim.kernels.jit import entry, inner
 from sim.kernels.machine import air_gap_torque, load_of, stator_current, threshold_of
 
+NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
 DONE, FULL, STALL_TRIP, STEP_FLOOR = range(4)
 GROWTH, SHRINK, SAFETY = 5.0, 0.2, 0.9
 RELEASE_BAND = 1e-3         # a shaft is released within this share above its breakaway torque
@@ -157,7 +158,8 @@ def accept(state, stage, w, d, h, last):
     """Move the state to the end of the step; slopes come from the last stage."""
     n_machines = state.load_factor.size
     for n in range(state.x.size):
-        state.x[n] = stage.x[n]
+        small = abs(stage.x[n].real) + abs(stage.x[n].imag) < NOTHING
+        state.x[n] = 0.0j if small else stage.x[n]
         state.slope_x[n] = stage.change_x[last, n] / d
     for n in range(state.r.size):
         state.r[n] = stage.r[n]

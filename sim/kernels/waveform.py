@@ -26,6 +26,7 @@ from sim.kernels.machine import (
 )
 from sim.kernels.small import solve_small
 
+NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
 DONE, POLE_ZERO, STALL_TRIP, DIVERGED = range(4)
 
 
@@ -464,7 +465,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, t0, steps, stride, o
             return POLE_ZERO, step, rows[0], q, phase, share
         for c in range(3):
             for m in range(n):
-                state.x[c, m] = x[c, m]
+                state.x[c, m] = x[c, m] if abs(x[c, m]) > NOTHING else 0.0
         for s in range(n_sources):
             l = sources.drive[s]
             if l >= 0:
