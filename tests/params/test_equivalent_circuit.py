@@ -141,7 +141,7 @@ def test_double_cage_stops_at_the_first_peak_and_finds_the_saddle():
     torque = ec.air_gap_torque(circuit, SUPPLY, slips)
     first = np.flatnonzero(np.diff(torque) < 0.0)[0]
     assert torque[-1] > top.torque                       # the outer cage's torque is not breakdown torque
-    step = 5e-6          # of the grid; on a flat top the grid misses at most about (step / slip)^2 of the torque
+    step = 5e-6     # of the grid, which misses at most about (step / slip)^2 of a flat top
     assert top.torque == pytest.approx(torque[first], rel=(step / top.slip) ** 2)
     assert top.slip == pytest.approx(slips[first], abs=2 * step)
     assert saddle.torque == pytest.approx(torque[first:].min(), rel=SEARCH)

@@ -1,0 +1,1 @@
+"""Reference solutions built without the package under test: closed forms and general-purpose solvers."""
