@@ -4,6 +4,8 @@ from typing import Any
 
 from sim.cli.tables import align, fill, write_number, write_value
 
+WIDEST_KEY = 48     # a longer key stands on a line of its own
+
 
 def write_differences(differences: dict[str, Any]) -> str:
     """Tables of what differs; the last line sums it up.
@@ -36,7 +38,7 @@ def write_block(heading: str, rows: list[dict], labels: list[str], cells: Any) -
         return [heading, "  no differences"]
     body = [cells(row) for row in rows]
     extra = [""] * (len(body[0]) - 1 - len(labels))
-    return [heading, *align([["", *labels, *extra]], body)]
+    return [heading, *align([["", *labels, *extra]], body, longest=WIDEST_KEY)]
 
 
 def input_cells(row: dict[str, Any]) -> list[str]:
