@@ -1,0 +1,1 @@
+"""Tests of the engines, and the circuits that they and the tests of physics share."""
