@@ -73,8 +73,8 @@ def check_transformer(path: str, transformer: Table) -> Iterator[str]:
 
 def check_cable(path: str, cable: Table) -> Iterator[str]:
     if is_known(cable.length_km) and cable.length_km < SHORTEST_KM:
-        yield (f"{path}.length_km = {show(cable.length_km)}: shorter than 1 m. Leave the cable out and join what "
-               "is at its ends to one node.")
+        yield (f"{path}.length_km = {show(cable.length_km)}: shorter than 1 m. Leave the cable out and join "
+               "what is at its ends to one node.")
     pairs = (("inductance_mh_per_km", "capacitance_uf_per_km"),
              ("zero_inductance_mh_per_km", "zero_capacitance_uf_per_km"))
     for inductance, capacitance in pairs:

@@ -137,5 +137,11 @@ def salvage(table: type[Table], values: dict, bad: list[tuple]) -> Table:
         else:
             default = declared.get_default()
             kept[key] = values.get(key, None if default is PydanticUndefined else default)
-    written = {name for name, declared in table.model_fields.items() if find_key(name, declared) in values}
-    return table.model_construct(written, **kept)
+    return table.model_construct(find_written(table, values), **kept)
+
+
+def find_written(table: type[Table], values: dict) -> set[str]:
+    """Fields that were written, be they misspelt or at fault."""
+    keys = {find_key(name, declared): name for name, declared in table.model_fields.items()}
+    meant = {key if key in keys else suggest(key, keys) for key in values}
+    return {name for key, name in keys.items() if key in meant}

@@ -7,6 +7,7 @@ from sim.components.fields import Filled, Grade, Table, quantity, setting
 CIRCUIT = ("stator_resistance", "stator_reactance", "magnetising_reactance", "rotor_resistance",
            "rotor_reactance")
 SECOND_CAGE = ("second_rotor_resistance", "second_rotor_reactance")
+MOST_SLIP = 0.2         # no motor is rated at more slip than this (common practice) [pu]
 IN_OHM = "star equivalent per phase at rated frequency"
 IN_PU = "on the motor's rated voltage and input power"
 
@@ -86,8 +87,8 @@ def find_circuit(motor: Motor) -> dict[str, float | None]:
     return values
 
 
-def find_shaft_power(motor: Motor, slip: float) -> float:
-    """Shaft power at rated voltage and frequency, without friction. [W]
+def find_shaft_power(z: dict[str, float | None], voltage: float, slip: float) -> float:
+    """Shaft power of a circuit as `find_circuit` gives it at a line-to-line voltage [V], no friction. [W]
 
     Equivalent circuit in the steady state: P = 3 |I_r|^2 R_r (1 - s)/s summed over the cages, which is
     |E|^2 Re(Y_r) (1 - s) for the line-to-line voltage E across the rotor branches.
@@ -95,27 +96,30 @@ def find_shaft_power(motor: Motor, slip: float) -> float:
     Source: P. C. Krause, O. Wasynczuk, S. D. Sudhoff, *Analysis of Electric Machinery*, chapter on
     symmetrical induction machines, steady state (from memory, to be checked).
     """
-    z = find_circuit(motor)
     rotor = 1.0 / complex(z["rotor_resistance_ohm"] / slip, z["rotor_reactance_ohm"])
     if z["second_rotor_resistance_ohm"] is not None:
         rotor += 1.0 / complex(z["second_rotor_resistance_ohm"] / slip, z["second_rotor_reactance_ohm"])
     inner = 1.0 / (rotor + 1.0 / complex(0.0, z["magnetising_reactance_ohm"]))
     stator = complex(z["stator_resistance_ohm"], z["stator_reactance_ohm"])
-    voltage = motor.rated_kv * 1e3 * inner / (inner + stator)
-    return abs(voltage) ** 2 * rotor.real * (1.0 - slip)
+    gap = voltage * inner / (inner + stator)
+    return abs(gap) ** 2 * rotor.real * (1.0 - slip)
 
 
-def find_rated_slip(motor: Motor, most: float = 0.2, steps: int = 2000) -> float | None:
-    """Smallest slip at which the circuit gives rated power; None when it never does up to slip `most`."""
-    target = motor.rated_kw * 1e3
-    above = next((k for k in range(1, steps + 1) if find_shaft_power(motor, most * k / steps) >= target),
-                 None)
-    if above is None:
-        return None
-    low, high = most * max(above - 1, 1e-6) / steps, most * above / steps
-    for _ in range(60):
+def find_rated_slip(motor: Motor) -> float | None:
+    """Slip at rated power on the running branch; None when the circuit does not give rated power there.
+
+    The power is followed upwards from a slip of 0.01 % in steps of 5 % until it reaches rated power, and the
+    crossing is bisected.
+    """
+    z, voltage, target = find_circuit(motor), motor.rated_kv * 1e3, motor.rated_kw * 1e3
+    low, high = 0.0, 1e-4
+    while find_shaft_power(z, voltage, high) < target:
+        low, high = high, 1.05 * high
+        if high > MOST_SLIP:
+            return None
+    for _ in range(50):
         middle = 0.5 * (low + high)
-        low, high = (low, middle) if find_shaft_power(motor, middle) >= target else (middle, high)
+        low, high = (low, middle) if find_shaft_power(z, voltage, middle) >= target else (middle, high)
     return high
 
 

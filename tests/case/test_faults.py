@@ -1,0 +1,227 @@
+"""Faulty values: every fault is told at once, with the key path, what was given and what to do."""
+
+import copy
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sim.case.faults import list_keys, suggest
+from sim.case.overrides import list_values
+from sim.components import KINDS, SINGLE
+from sim.components.fields import Table
+
+from .sample import MACHINE, find_fault, find_faults, make, make_driven
+
+TABLES = {"study": "study", "criteria": "criteria", "node": "subsea_bus", "grid": "host_grid",
+          "drive": "host_drive", "transformer": "subsea_transformer", "cable": "umbilical",
+          "breaker": "feeder_breaker", "shunt": "reactor", "machine": "booster", "event": "event[1]"}
+
+
+def find_declared(table, path=()):
+    """(path, table, field name) of every field of a table and the tables within."""
+    for name, field in table.model_fields.items():
+        inner = field.annotation
+        yield path, table, name
+        if isinstance(inner, type) and issubclass(inner, Table):
+            yield from find_declared(inner, (*path, name))
+
+
+def list_fields(wanted):
+    """(kind, path within, key) of all fields that `wanted` holds for."""
+    return [(kind, path, field.alias or name) for kind, table in (SINGLE | KINDS).items()
+            for path, owner, name in find_declared(table)
+            if wanted(field := owner.model_fields[name], name)]
+
+
+def sample_with(kind):
+    return make_driven() if kind == "drive" else make()
+
+
+def find_table(data, kind, path):
+    """The (first) table of a kind in a case, followed to a table within."""
+    table = data[kind] if kind in SINGLE else data[kind][0]
+    for key in path:
+        table = table[key]
+    return table
+
+
+def address(kind, path, key):
+    return ".".join([TABLES[kind], *path, key])
+
+
+def is_number(field):
+    return any(hasattr(part, bound) for part in field.metadata for bound in ("gt", "ge"))
+
+
+REQUIRED = list_fields(lambda field, name: field.is_required() and name != "name")
+NUMBERS = list_fields(lambda field, name: is_number(field))
+
+
+@pytest.mark.parametrize("kind, path, key", REQUIRED, ids=lambda part: str(part))
+def test_missing_key_is_told(kind, path, key):
+    data = sample_with(kind)
+    del find_table(data, kind, path)[key]
+    here = address(kind, path, key)
+    assert any(fault.startswith(f"{here}: missing.") for fault in find_faults(data))
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "event"])
+def test_missing_name_is_told(kind):
+    data = sample_with(kind)
+    del data[kind][0]["name"]
+    assert any(fault.startswith(f"{kind}[1].name: missing.") for fault in find_faults(data))
+
+
+@pytest.mark.parametrize("value, shown", [
+    (float("nan"), "nan"), (float("inf"), "inf"), (True, "true"), ("12", '"12"'), ([1.0], "[1.0]"),
+    (-1e12, "-1000000000000.0"), (1e12, "1000000000000.0")])
+@pytest.mark.parametrize("kind, path, key", NUMBERS, ids=lambda part: str(part))
+def test_number_that_is_none_or_out_of_range_is_told(kind, path, key, value, shown):
+    data = sample_with(kind)
+    find_table(data, kind, path)[key] = value
+    here = address(kind, path, key)
+    faults = [fault for fault in find_faults(data) if fault.startswith(f"{here} = {shown}: ")]
+    assert len(faults) == 1
+    assert any(phrase in faults[0] for phrase in ("Give the ", "Did you mean ", "is too large"))
+
+
+LENGTH = "must be > 0 and <= 500. "
+
+
+@pytest.mark.parametrize("key, value, told", [
+    ("length_km", -3, f" = -3: {LENGTH}Did you mean 3?"),
+    ("length_km", 28000, f" = 28000: {LENGTH}If that is in m, write 28. Give the length of the cable in km."),
+    ("length_km", "28 km",
+     ' = "28 km": must be a number > 0 and <= 500. Give the length of the cable in km.'),
+    ("ampacity_a", 0,
+     " = 0: must be >= 1 and <= 10000. Give the current the installed cable may carry in A."),
+    ("grade", "E", ' = "E": must be one of "A", "B", "C", "D". Give the grade of the given data: A measured, '
+                   "B guaranteed, C typical, D assumed."),
+    ("from", "cable head", ' = "cable head": must start with a letter and hold letters, digits, _ and - '
+                           "only, 64 at most. Give the node of the near end.")])
+def test_wording(key, value, told):
+    data = make()
+    data["cable"][0][key] = value
+    assert find_fault(data) == f"umbilical.{key}{told}"
+
+
+def test_flags_and_choices_are_not_numbers():
+    data = make()
+    data["breaker"][0]["closed"] = 1
+    data["machine"][0]["load"]["kind"] = "pmup"
+    data["machine"][0]["motor"]["poles"] = 4.0
+    data["transformer"][0]["vector_group"] = "DYN11"
+    transformer, breaker, poles, kind = find_faults(data)
+    assert transformer == (
+        'subsea_transformer.vector_group = "DYN11": must be the letters of the first winding (D, Y, YN), of '
+        "the second (d, y, yn) and a clock number 0 to 11. Write it like Dyn11.")
+    assert breaker == ("feeder_breaker.closed = 1: must be true or false. Give the position at the start of "
+                       "the run, true when closed.")
+    assert poles == ("booster.motor.poles = 4.0: must be a whole number >= 2 and <= 48. Give the number of "
+                     "poles.")
+    assert kind == ('booster.load.kind = "pmup": must be one of "pump", "compressor", "table", "none". Did '
+                    'you mean "pump"?')
+
+
+def test_odd_pole_number():
+    data = make()
+    data["machine"][0]["motor"]["poles"] = 5
+    assert find_fault(data).startswith("booster.motor.poles = 5: must be a multiple of 2.")
+
+
+ALL_KEYS = [(kind, path, key) for kind, path, key in list_fields(lambda field, name: True)
+            if len(key) > 4 and (kind, path + (key,)) != ("machine", ("motor", "circuit"))]
+
+
+@settings(max_examples=150, deadline=None, derandomize=True)
+@given(st.sampled_from(ALL_KEYS), st.data())
+def test_misspelt_key_gets_a_suggestion(place, draw):
+    kind, path, key = place
+    gone = draw.draw(st.integers(1, len(key) - 1))
+    typo = key[:gone] + key[gone + 1:]
+    data = sample_with(kind)
+    table = find_table(data, kind, path)
+    value = table.pop(key, 1)
+    table[typo] = copy.deepcopy(value)
+    faults = [fault for fault in find_faults(data) if fault.startswith(f"{address(kind, path, typo)} = ")]
+    assert len(faults) == 1
+    assert "unknown key. Did you mean " in faults[0]
+    assert not any(f"{address(kind, path, key)}: missing" in fault for fault in find_faults(data))
+
+
+def test_key_that_resembles_nothing_lists_what_is_known():
+    data = make()
+    data["breaker"][0]["zzzz"] = 1
+    assert find_fault(data) == ("feeder_breaker.zzzz = 1: unknown key. Known keys: name, grade, from, to, "
+                                "closed, contact_resistance_uohm.")
+
+
+def test_key_in_the_wrong_table_is_sent_to_the_right_one():
+    data = make()
+    data["machine"][0]["inertia_kgm2"] = 90.0
+    assert find_fault(data).endswith("unknown key. It belongs to the table shaft within.")
+
+
+def test_unknown_tables_get_a_suggestion():
+    data = make()
+    data["machines"] = data.pop("machine")
+    data["criterion"] = {}
+    faults = find_faults(data)
+    assert "machines: unknown table. Did you mean [[machine]]?" in faults
+    assert "criterion: unknown table. Did you mean [criteria]?" in faults
+
+
+def test_tables_of_the_wrong_shape():
+    data = make(study=[{"duration_s": 10.0}], shunt={"name": "reactor"}, grid=3, title=5, criteria=2)
+    faults = " | ".join(find_faults(data))
+    assert "must be one table. Write it as [study]." in faults
+    assert "criteria = 2: must be one table. Write it as [criteria]." in faults
+    assert "must be a list of tables. Write each as [[shunt]]." in faults
+    assert "grid = 3: must be a list of tables. Write each as [[grid]]." in faults
+    assert "title = 5: must be text in quotes. Give the title of the case." in faults
+
+
+def test_inner_table_of_the_wrong_shape():
+    assert "booster.shaft = 90: must be a table." in find_fault(make(machine=[MACHINE | {"shaft": 90}]))
+
+
+def test_many_faults_at_once():
+    data = make()
+    data["cable"][0]["length_km"] = -3
+    data["cable"][0]["inductence_mh_per_km"] = 0.4
+    data["grid"][0]["rated_kv"] = "33"
+    del data["machine"][0]["shaft"]["inertia_kgm2"]
+    data["machine"][0]["motor"]["circuit"]["rotor_resistance_ohm"] = 0.2
+    data["event"][0]["target"] = "feeder_braker"
+    data["event"][1]["at_s"] = 11.0
+    data["study"]["tolerance"] = 1e-4
+    starts = ["study.tolerance = 0.0001", "host_grid.rated_kv", "umbilical.length_km",
+              "umbilical.inductence_mh_per_km",
+              "booster.shaft.inertia_kgm2", "event[1].target", "event[2].at_s",
+              "booster.motor.circuit.rotor_resistance_pu"]
+    faults = find_faults(data)
+    assert len(faults) == len(starts)
+    assert all(any(fault.startswith(start) for fault in faults) for start in starts)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(st.lists(st.sampled_from(NUMBERS), min_size=2, max_size=8, unique=True))
+def test_number_of_faults_is_at_least_the_number_of_bad_values(places):
+    data = make_driven()
+    places = [place for place in places if place[0] != "grid"]
+    for kind, path, key in places:
+        find_table(data, kind, path)[key] = "x"
+    told = find_faults(data) if places else []
+    assert all(any(fault.startswith(f"{address(*place)} = ") for fault in told) for place in places)
+
+
+def test_suggestions_ignore_case_and_refuse_the_far():
+    assert suggest("LENGTH_KM", ["length_km", "name"]) == "length_km"
+    assert suggest("wind", ["length_km"]) is None
+
+
+def test_values_of_a_table_are_listed_with_their_path():
+    values = list_values(KINDS["machine"])
+    assert "motor.circuit.rotor_resistance_pu" in values and "motor" not in values
+    assert list_keys(KINDS["cable"])[2:4] == ["from", "to"]

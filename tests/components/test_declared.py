@@ -1,0 +1,58 @@
+"""Every value of the case file is declared whole: a description, a range, and a default with its basis."""
+
+import pytest
+
+from sim.components import KINDS, SINGLE
+from sim.components.fields import NO_BASIS, Table, find_basis
+from sim.units import find_symbol
+
+
+def list_declared(table):
+    """(table, name, field) of every value of a table and the tables within."""
+    for name, field in table.model_fields.items():
+        inner = field.annotation
+        if isinstance(inner, type) and issubclass(inner, Table):
+            yield from list_declared(inner)
+        else:
+            yield table, name, field
+
+
+DECLARED = [entry for table in (SINGLE | KINDS).values() for entry in list_declared(table)]
+NUMBERS = [entry for entry in DECLARED if entry[2].annotation in (float, int, float | None)]
+LIMITS = {"time_to_speed_max_s", "start_flux_max_pu"}
+OPEN_ENDED = {"um_kv", "lightning_withstand_kv", "ampacity_a", "rated_kv", "resistance_ohm", "inductance_mh",
+              "capacitance_uf", "to_hz", "load_pct", "speed_pct", "torque_pct"}
+
+
+def label(entry):
+    return f"{entry[0].__name__}.{entry[1]}"
+
+
+@pytest.mark.parametrize("table, name, field", DECLARED, ids=map(label, DECLARED))
+def test_description(table, name, field):
+    assert field.description and field.description[0].islower() and not field.description.endswith(".")
+
+
+@pytest.mark.parametrize("table, name, field", NUMBERS, ids=map(label, NUMBERS))
+def test_range_on_both_sides(table, name, field):
+    low = [part for part in field.metadata if hasattr(part, "gt") or hasattr(part, "ge")]
+    high = [part for part in field.metadata if hasattr(part, "lt") or hasattr(part, "le")]
+    assert len(low) == 1 and len(high) == 1
+
+
+@pytest.mark.parametrize("table, name, field", NUMBERS, ids=map(label, NUMBERS))
+def test_unit_is_in_the_name(table, name, field):
+    assert find_symbol(name) or name in ("x_over_r", "x0_over_x1", "poles", "breakaway_ratio_min")
+
+
+@pytest.mark.parametrize("table, name, field", DECLARED, ids=map(label, DECLARED))
+def test_default_has_a_basis(table, name, field):
+    has_basis = find_basis(table, name) != NO_BASIS
+    assert field.is_required() or has_basis or name in OPEN_ENDED or table.__name__ == "Circuit"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_tables_are_strict_and_fixed(kind):
+    config = KINDS[kind].model_config
+    assert config["extra"] == "forbid" and config["allow_inf_nan"] is False
+    assert config["strict"] and config["frozen"]

@@ -1,0 +1,64 @@
+"""Small rules of the single tables."""
+
+import pytest
+
+from sim.components.cable import LIGHT_KM_PER_S, Cable, find_defaults, find_speed
+from sim.components.criteria import Criteria
+from sim.components.drive import Drive
+from sim.components.drive import find_defaults as find_drive_defaults
+from sim.components.event import EXTRAS, TARGETS, Event
+from sim.components.load import BREAKAWAY_PCT, USED_BY, Load, is_used
+from sim.components.transformer import is_possible_group, split_group
+from sim.measures.criteria import DEFAULTS as JUDGED
+
+
+def test_criteria_are_those_the_measures_judge_by():
+    assert Criteria().model_dump() == JUDGED
+
+
+def test_vector_group_is_split():
+    assert split_group("YNd11") == ("YN", "d", 11)
+    assert split_group("Dyn5") == ("D", "yn", 5)
+    assert split_group("Yy0") == ("Y", "y", 0)
+
+
+def test_possible_groups_are_half_of_all():
+    # every pair of connections has six of the twelve clock numbers (IEC 60076-1, from memory, to be checked)
+    pairs = [first + second for first in ("D", "Y", "YN") for second in ("d", "y", "yn")]
+    assert all(sum(is_possible_group(f"{pair}{clock}") for clock in range(12)) == 6 for pair in pairs)
+
+
+def test_wave_speed():
+    # an air-insulated coaxial line: L = mu0/(2 pi) ln(b/a), C = 2 pi eps0 / ln(b/a), so LC = 1/c^2
+    from scipy import constants
+    ratio = 1.0
+    inductance = constants.mu_0 / (2.0 * constants.pi) * ratio * 1e6            # mH/km
+    capacitance = 2.0 * constants.pi * constants.epsilon_0 / ratio * 1e9        # uF/km
+    # mu0 and eps0 are measured values since 2019: their product agrees with 1/c^2 to 1e-9 and better
+    assert find_speed(inductance, capacitance) == pytest.approx(constants.c / 1e3, rel=1e-9)
+    assert LIGHT_KM_PER_S == constants.c / 1e3
+
+
+def test_zero_sequence_of_a_cable():
+    cable = Cable.model_validate({
+        "name": "c", "from": "a", "to": "b", "length_km": 1.0, "resistance_ohm_per_km": 0.1,
+        "inductance_mh_per_km": 0.4, "capacitance_uf_per_km": 0.2})
+    values = {key: filled.value for key, filled in find_defaults(cable).items()}
+    assert values == pytest.approx({"zero_resistance_ohm_per_km": 0.4, "zero_inductance_mh_per_km": 1.2,
+                                    "zero_capacitance_uf_per_km": 0.2})
+
+
+def test_drive_target():
+    drive = Drive(name="d", node="a", rated_kv=3.3, rated_kva=1000.0, frequency_hz=60.0)
+    assert find_drive_defaults(drive)["target_hz"].value == 60.0
+
+
+def test_every_kind_of_load_has_a_breakaway_and_known_keys():
+    assert set(BREAKAWAY_PCT) == set(Load.model_fields["kind"].annotation.__args__)
+    assert set(USED_BY) < set(Load.model_fields)
+    assert is_used("dip_pct", "pump") and not is_used("dip_pct", "table") and is_used("load_pct", "none")
+
+
+def test_every_action_has_a_target():
+    assert set(TARGETS) == set(Event.model_fields["action"].annotation.__args__)
+    assert set(EXTRAS) <= set(TARGETS) and set(EXTRAS.values()) <= set(Event.model_fields)

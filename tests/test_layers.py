@@ -1,0 +1,63 @@
+"""Imports only point down the list of layers; packages of one layer do not see each other."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+LAYERS = [                          # top to bottom
+    {"sim.cli"}, {"plots", "sim.studies"}, {"sim.store", "sim.measures"}, {"sim.engines"}, {"sim.network"},
+    {"sim.case"}, {"sim.components"}, {"sim.params", "sim.kernels"},
+    {"sim.result", "sim.units", "sim.constants", "sim.errors"},
+]
+RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
+FILES = [path for top in ("sim", "plots") for path in sorted((ROOT / top).rglob("*.py"))
+         if path != ROOT / "sim" / "__init__.py"]
+
+
+def find_home(dotted):
+    """Layer a module belongs to."""
+    parts = dotted.split(".")
+    return ".".join(parts[:2]) if parts[0] == "sim" else parts[0]
+
+
+def find_module(path):
+    """Dotted name of a file of the project."""
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+
+
+def list_imports(tree):
+    """Dotted names of everything that is imported from elsewhere, wherever the import stands."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and not node.level:
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_imports_point_down(path):
+    mine = find_home(find_module(path))
+    assert mine in RANK, f"{mine} has no layer: add it to the list"
+    for name in list_imports(ast.parse(path.read_text())):
+        theirs = find_home(name)
+        if name.partition(".")[0] in ("sim", "plots") and theirs != mine:
+            assert theirs in RANK, f"{mine} must not import {name}: take it from the layer it lives in"
+            assert RANK[theirs] > RANK[mine], f"{mine} must not import {name}"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_relative_imports_stay_in_their_package(path):
+    nodes = ast.walk(ast.parse(path.read_text()))
+    assert max((node.level for node in nodes if isinstance(node, ast.ImportFrom)), default=0) <= 1
+
+
+@pytest.mark.parametrize("text, found", [
+    ("import sim.cli", ["sim.cli"]),
+    ("def f():\n    from sim.engines import waveform", ["sim.engines.waveform"]),
+    ("from sim import constants", ["sim.constants"]),
+    ("from . import near", []),
+])
+def test_imports_are_seen_wherever_they_stand(text, found):
+    assert list(list_imports(ast.parse(text))) == found
