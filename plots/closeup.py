@@ -5,7 +5,6 @@ share of the lightning impulse withstand voltage that the criteria leave to a tr
 """
 
 import re
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,71 +15,15 @@ from plots.flags import Flag, write_number
 from plots.labels import place_note, place_remark
 from plots.page import add_axes, name_axes, new_figure, say_empty
 from plots.series import find_limit
+from plots.switching import PHASES, explain_absence, find_window, list_poles
 from plots.traces import draw_limit, fit_both_ways
 from sim.measures.criteria import DEFAULTS
 from sim.measures.overvoltage import PHASE_EARTH_CREST, find_withstand
 
-CYCLES_BEFORE = 1.0
-CYCLES_AFTER = 4.0
-LONGEST = 0.25           # a close-up ends at most this long after the switching [s]
-SEARCH = 0.2             # the peak is looked for this long after the switching [s]
 FAR = 1.5                # a limit beyond so many times the peak is named, not drawn
 NOTE_ROOM = 0.32         # free above the highest crest, for notes
 HEIGHTS = (2.9, 2.0)
-PHASES = "abc"
-
-
-@dataclass(frozen=True)
-class Closeup:
-    """What one close-up shows: a mark, the node with the highest peak after it, and its stretch.
-
-    `peak` is (time [s], phase-to-earth voltage with its sign [V], phase).
-    """
-
-    mark: object
-    node: object
-    stretch: object
-    peak: tuple
-
-
-def find_closeup(run, mark):
-    """The close-up of a switching; None when no waveform stretch holds it."""
-    stretch = next((stretch for stretch in run.stretches if stretch.engine == "waveform" and len(stretch.t)
-                    and stretch.t[0] - 1e-9 <= mark.t < stretch.t[-1]), None)
-    if stretch is None:
-        return None
-    peaks = [(node, find_peak(run, stretch, node, mark)) for node in run.case.nodes]
-    peaks = [(node, peak) for node, peak in peaks if peak is not None]
-    if not peaks:
-        return None
-    node, peak = max(peaks, key=lambda pair: abs(pair[1][1]) / pair[0].nominal_v)
-    return Closeup(mark, node, stretch, peak)
-
-
-def find_peak(run, stretch, node, mark):
-    """Time [s], value [V] and phase of the largest phase-to-earth voltage after a switching.
-
-    Stored samples are fewer than solver steps: when the run's own peak of the node fell into this time, its
-    value counts.
-    """
-    signals = stretch.signals.get(node.name, {})
-    if any(f"voltage_{phase}" not in signals for phase in PHASES):
-        return None
-    first, last = np.searchsorted(stretch.t, [mark.t, mark.t + SEARCH])
-    volts = np.array([signals[f"voltage_{phase}"][first:last] for phase in PHASES])
-    if not volts.size:
-        return None
-    k, i = np.unravel_index(np.argmax(np.abs(volts)), volts.shape)
-    at, value = float(stretch.t[first + i]), float(volts[k, i])
-    return refine_peak(run.peaks.get(node.name), mark, at, value, PHASES[k])
-
-
-def refine_peak(kept, mark, at, value, phase):
-    """The run's own peak in place of the largest sample, when both are the same crest."""
-    same = kept is not None and abs(kept.phase_earth_time - at) < 1e-3 and kept.phase_earth >= abs(value)
-    if not same or kept.phase_earth_time < mark.t:
-        return at, value, phase
-    return kept.phase_earth_time, float(np.copysign(kept.phase_earth, value)), phase
+ORDERS = {"open": "order to open", "stop": "order to stop", "trip": "trip", "close": "closes"}
 
 
 def draw_closeup(run, mark, closeup):
@@ -92,7 +35,7 @@ def draw_closeup(run, mark, closeup):
     mark : Mark
         Of kind "open", "stop", "trip" or "close".
     closeup : Closeup or None
-        From `find_closeup`.
+        From `plots.switching.find_closeup`.
 
     Returns
     -------
@@ -101,9 +44,7 @@ def draw_closeup(run, mark, closeup):
     """
     title = f"{mark.label}, {write_number(mark.t, 4)} s"
     if closeup is None:
-        text = ("No phase voltages: the waveform engine did not carry this switching. "
-                "Peaks after it are not assessed.")
-        return draw_notice(title, "", text, identify(run))
+        return draw_notice(title, "", explain_absence(run, mark), identify(run))
     figure, window = new_figure(), find_window(run, closeup)
     volts = add_axes(figure)
     amps = add_axes(figure, volts)
@@ -114,30 +55,9 @@ def draw_closeup(run, mark, closeup):
     unheld = draw_insulation(volts, run, closeup)
     name_axes(amps, x=f"Time after {mark.t:g} s [ms]")
     finish(figure, [volts, amps], HEIGHTS, make_flags(run, mark, window), title, describe(closeup),
-           ("instantaneous values", identify(run)))
+           ("instantaneous values as stored; the peak is the largest of all solver steps", identify(run)))
     add_notes(volts, amps, closeup, unheld)
     return figure
-
-
-def find_window(run, closeup):
-    """Start and end of the close-up: a cycle before, some after the last pole and after the peak. [s]"""
-    stretch, mark = closeup.stretch, closeup.mark
-    frequency = float(np.interp(mark.t, stretch.t, stretch.frequency))
-    cycle = min(1.0 / frequency if frequency > 1.0 else 1.0 / closeup.node.frequency_hz, 0.1)
-    poles = [pole.t for pole in list_poles(run, mark)]
-    last = max([mark.t, *poles]) + CYCLES_AFTER * cycle
-    last = max(last, closeup.peak[0] + cycle)
-    return (max(stretch.t[0], mark.t - CYCLES_BEFORE * cycle),
-            min(stretch.t[-1], last, mark.t + max(LONGEST, 6.0 * cycle)))
-
-
-def list_poles(run, mark):
-    """Poles that opened because of a mark: up to the next mark of the same target."""
-    later = [other.t for other in run.marks
-             if other.target == mark.target and other.kind != "pole_open" and other.t > mark.t]
-    end = min(later, default=np.inf)
-    return [pole for pole in run.marks
-            if pole.kind == "pole_open" and pole.target == mark.target and mark.t <= pole.t < end]
 
 
 def draw_phase_voltages(axes, closeup, window):
@@ -208,7 +128,7 @@ def list_levels(run, node):
 
 def make_flags(run, mark, window):
     """The order and every pole that opened, on the axis of the close-up [ms]."""
-    flags = [Flag(0.0, "order to open" if mark.kind != "close" else "closes", palette.INK, True)]
+    flags = [Flag(0.0, ORDERS[mark.kind], palette.INK, True)]
     for pole in list_poles(run, mark):
         found = re.search(r"\bpole ([abc])\b", pole.label)
         colour = palette.PHASES[found[1]] if found else palette.QUIET
@@ -236,8 +156,8 @@ def add_notes(volts, amps, closeup, unheld):
     at, value, phase = closeup.peak
     point = (1e3 * (at - closeup.mark.t), 1e-3 * value)
     notes = [place_note(volts, point, in_words(closeup.node, value), palette.PHASES[phase])]
-    for text in unheld:
-        notes.append(place_remark(volts, text, palette.LIMIT, notes))
+    if unheld:
+        notes.append(place_remark(volts, "\n".join(unheld), palette.LIMIT, notes))
     if closeup.mark.kind == "close":
         mark_highest(amps)
     return notes

@@ -9,6 +9,7 @@ from plots.page import LINE_HEIGHT, text_width, write
 
 ROW = palette.SMALL * LINE_HEIGHT * 1.08     # height of one row of labels [inch]
 PAD = 0.05                                   # between a flag's line and its label [inch]
+BOTH, LEFT_ONLY = (False, True), (True,)     # sides of a label, told by whether it is to the left
 
 
 @dataclass(frozen=True)
@@ -47,37 +48,47 @@ def arrange(positions, widths, room):
     -------
     places : list of Place
     """
-    placed = {}
-    for k in find_order(positions, widths, room):
-        others = [(positions[j], placed.get(j)) for j in range(len(positions)) if j != k]
-        placed[k] = find_place(positions[k], widths[k], room, others)
-    return [placed[k] for k in range(len(positions))]
+    sides = [find_sides(x, width, room) for x, width in zip(positions, widths)]
+    while True:
+        placed, stuck = place_all(positions, widths, sides)
+        if stuck is None or sides[stuck] != BOTH:
+            return [placed[k] for k in range(len(positions))]
+        sides[stuck] = LEFT_ONLY
 
 
-def find_order(positions, widths, room):
-    """Labels that only fit to the left, left to right, then the others, right to left.
+def find_sides(x, width, room):
+    """Sides of its line on which a label stays within the axis, the right one first."""
+    return tuple(side for side in BOTH if fits(x, width, room, side)) or (2.0 * x > room,)
 
-    In this order the next label can always go above the ones it would meet.
+
+def place_all(positions, widths, sides):
+    """Places by index, and the first label that found no free one (None when all did).
+
+    Labels that only go to the left come first, left to right; then the others, right to left.  In this
+    order the next label can go above the ones it would meet.
     """
+    placed, stuck = {}, None
     count = range(len(positions))
-    left_only = [k for k in count if not fits(positions[k], widths[k], room, False)]
-    others = [k for k in count if k not in left_only]
-    return (sorted(left_only, key=lambda k: (positions[k], k))
-            + sorted(others, key=lambda k: (-positions[k], -k)))
+    left = sorted((k for k in count if sides[k] == LEFT_ONLY), key=lambda k: (positions[k], k))
+    others = sorted((k for k in count if sides[k] != LEFT_ONLY), key=lambda k: (-positions[k], -k))
+    for k in [*left, *others]:
+        near = [(positions[j], placed.get(j)) for j in count if j != k]
+        placed[k], free = find_place(positions[k], widths[k], sides[k], near)
+        stuck = k if stuck is None and not free else stuck
+    return placed, stuck
 
 
-def find_place(x, width, room, others):
-    """First free place of one label, the lowest row first and to the right of its line by choice.
+def find_place(x, width, sides, others):
+    """First free place of one label, the lowest row and the first side preferred, and whether there is one.
 
     `others` holds the position and the place of every other flag, None for one not placed yet.
     """
     placed = [(x_other, place) for x_other, place in others if place is not None]
     top = max((place.row for _, place in placed), default=-1) + 1
-    sides = [side for side in (False, True) if fits(x, width, room, side)] or [2.0 * x > room]
     options = [span(row, x, width, side) for row in range(top + 1) for side in sides]
     waiting = [x_other for x_other, place in others if place is None]
     free = [place for place in options if is_free(x, place, placed) and not is_crossed(place, waiting, sides)]
-    return free[0] if free else options[-1]
+    return (free or options[-1:])[0], bool(free)
 
 
 def is_crossed(place, waiting, sides):
@@ -148,6 +159,11 @@ def draw_label(axes, flag, place):
     return write(axes, flag.x + shift, 1.0 + (place.row + 0.45) * ROW / height, flag.text, color=colour,
                  ha="right" if place.leftward else "left", va="center", transform=axes.get_xaxis_transform(),
                  bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3}, zorder=6)
+
+
+def write_time(t):
+    """A time [s] to the hundredth, below a second to the thousandth."""
+    return write_number(t, 2 if abs(t) >= 1.0 else 3)
 
 
 def write_number(value, digits):

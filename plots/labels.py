@@ -8,6 +8,9 @@ from plots.page import LINE_HEIGHT, text_width, write
 OFFSET = 0.09       # from the end of the axes to a label [inch]
 CLEAR = 5.0         # clear space around a note [pixel]
 GRID = 4.0          # lines under a note are counted on a grid this coarse [pixel]
+DISTANCE = 0.08     # cost of a pixel of distance, in points of line under a note
+CROSSING = 2.0      # cost of a leader that runs over a line at one of the shares of its length
+LEADER_SHARES = np.linspace(0.2, 0.9, 8)
 NEAR = 8.0          # a note closer than this to its point needs no leader [pixel]
 SEGMENT = 6.0       # a line is seen as a point every so many pixels
 
@@ -109,7 +112,7 @@ def place_note(axes, point, text, colour=palette.INK, taken=(), marker="o"):
     note : Text
     """
     at, box = axes.transData.transform(point), measure_box(text)
-    best = find_corner(axes, around(at, box), box, at, taken)
+    best = find_corner(axes, around(at, box), box, at, taken, leader=True)
     if marker:
         axes.plot(*point, marker=marker, color=colour, markersize=4.5, markeredgecolor="white",
                   label="_point", zorder=6, clip_on=False, scalex=False, scaley=False)
@@ -133,17 +136,27 @@ def measure_box(text):
     return np.array([text_width(text), height]) * palette.DOTS_PER_INCH
 
 
-def find_corner(axes, corners, box, at, taken):
-    """The corner at which a note does the least harm. [pixel]"""
+def find_corner(axes, corners, box, at, taken, leader=False):
+    """The corner at which a note, and its leader if it has one, does the least harm. [pixel]"""
     frame = axes.get_window_extent()
     low, high = np.array([frame.x0, frame.y0]), np.array([frame.x1, frame.y1])
     beyond = np.maximum(low - corners, corners + box - high).max(axis=1)
     cost = count_ink(trace_pixels(axes) - low, corners - CLEAR - low, box + 2 * CLEAR, high - low)
-    cost = cost + 0.03 * np.hypot(*(corners + 0.5 * box - at).T) + np.where(beyond > 0.0, 500.0 + beyond, 0.0)
+    ends = np.clip(at, corners, corners + box)
+    cost = cost + DISTANCE * np.hypot(*(ends - at).T) + np.where(beyond > 0.0, 500.0 + beyond, 0.0)
     for other_low, other_high in (note.note_box for note in taken):
         meets = (corners - CLEAR < other_high).all(axis=1) & (corners + box + CLEAR > other_low).all(axis=1)
         cost = cost + 1000.0 * meets
-    return corners[np.argmin(cost)]
+    return corners[np.argmin(cost + (cross_ink(trace_pixels(axes), at, ends) if leader else 0.0))]
+
+
+def cross_ink(ink, at, ends):
+    """Cost of leaders from one point to some ends, shape (n, 2), that run over lines. [pixel]"""
+    low = ink.min(axis=0, initial=0.0)
+    size = np.maximum(ink.max(axis=0, initial=1.0), np.max(ends, axis=0)) - low + 1.0
+    steps = [at + share * (ends - at) for share in LEADER_SHARES]
+    return CROSSING * sum(count_ink(ink - low, step - GRID - low, np.full(2, 2 * GRID), size) > 0.0
+                          for step in steps)
 
 
 def count_ink(ink, corners, box, size):

@@ -2,7 +2,7 @@
 
 from plots import palette
 from plots.assembly import draw_notice, finish
-from plots.flags import Flag, write_number
+from plots.flags import Flag, write_time
 from plots.labels import place_remark
 from plots.overview import HIDDEN, frame_time
 from plots.page import add_axes, name_axes, new_figure, say_empty, text_width
@@ -136,7 +136,7 @@ def gather_flags(runs):
 
 def make_shared_flag(t, label, who, runs):
     """One flag, with the runs it belongs to unless it belongs to all."""
-    text = f"{label}, {write_number(t, 3)} s"
+    text = f"{label}, {write_time(t)} s"
     if len(set(who)) == len(runs):
         return Flag(t, text)
     names = ", ".join(shorten(runs[k].label) for k in sorted(set(who)))

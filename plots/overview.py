@@ -2,7 +2,7 @@
 
 from plots import palette
 from plots.assembly import colour_of, describe_lines, draw_notice, finish, identify, sentence_of, title_of
-from plots.flags import Flag, write_number
+from plots.flags import Flag, write_number, write_time
 from plots.labels import place_note, place_remark
 from plots.page import add_axes, name_axes, new_figure, write
 from plots.panels import (
@@ -69,10 +69,10 @@ def frame_time(panels, *runs):
     name_axes(panels[-1], x="Time [s]")
 
 
-def make_flag(mark, prefix=""):
+def make_flag(mark):
     """Flag of a mark; a trip is shown in the colour of limits."""
     tripped = mark.kind == "trip"
-    return Flag(mark.t, f"{prefix}{mark.label}, {write_number(mark.t, 3)} s",
+    return Flag(mark.t, f"{mark.label}, {write_time(mark.t)} s",
                 palette.LIMIT if tripped else palette.QUIET, tripped)
 
 

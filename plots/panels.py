@@ -14,6 +14,7 @@ from plots.series import (
     find_motor,
     rated_current,
     read,
+    read_load,
     synchronous_speed,
 )
 from plots.traces import draw_limit, draw_trace, find_range, fit_height
@@ -217,8 +218,8 @@ def draw_torque(axes, run, machine, colour, several):
     """Motor and load torque of one machine."""
     artists = []
     for quantity, word, style in (("torque", "motor", "-"), ("load_torque", "load", palette.LOAD_DASH)):
-        found = read(run, machine.name, quantity)
-        if found is not None:
+        found = read_load(run, machine) if word == "load" else read(run, machine.name, quantity)
+        if found is not None and np.isfinite(found[1]).any():
             name = f"{machine.name} {word}" if several else f"{word} torque"
             ink = colour if several or quantity == "torque" else palette.INK
             share = 100.0 * found[1] / machine.motor.rated_torque_nm

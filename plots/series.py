@@ -5,6 +5,8 @@ import numpy as np
 from sim.measures.axis import cut_evenly, cycle_mean
 
 LOWEST_CYCLES = 2.0
+NEAR_ZERO = 1e-3         # share of the run within which a first sample counts as taken at its start
+STANDSTILL_PU = 2e-3     # share of synchronous speed below which a load has no torque of its own
 
 
 def read(run, owner, quantity):
@@ -24,6 +26,21 @@ def read(run, owner, quantity):
     return found
 
 
+def read_load(run, machine):
+    """Load torque while the shaft turns, NaN at standstill, where friction holds what it is asked to hold.
+
+    Returns
+    -------
+    t, torque : ndarray, shape (n,)
+        [s], [N m]; None when the run does not hold it.
+    """
+    found, speed = read(run, machine.name, "load_torque"), read(run, machine.name, "speed")
+    if found is None or speed is None:
+        return found
+    turning = np.abs(speed[1]) > STANDSTILL_PU * synchronous_speed(machine.motor)
+    return found[0], np.where(turning, found[1], np.nan)
+
+
 def find_end(run):
     """Start and end of what was computed; None for a run without samples. [s]"""
     stretches = [stretch for stretch in run.stretches if len(stretch.t)]
@@ -33,6 +50,7 @@ def find_end(run):
 def find_planned_end(run):
     """End the case asked for; where the run ended if the case does not say. [s]"""
     first, last = find_end(run)
+    first = 0.0 if 0.0 <= first < NEAR_ZERO * last else first
     planned = getattr(getattr(run.case, "study", None), "duration_s", None)
     return first, max(last, planned or last)
 

@@ -3,11 +3,12 @@
 from functools import partial
 from pathlib import Path
 
-from plots.closeup import draw_closeup, find_closeup
+from plots.closeup import draw_closeup
 from plots.overlay import draw_machine_overlay, draw_node_overlay
 from plots.overview import draw_overview
 from plots.page import name_file, save
 from plots.series import find_end
+from plots.switching import find_closeup
 from plots.torque_speed import draw_torque_speed
 
 OPENINGS = ("open", "stop", "trip")

@@ -14,7 +14,7 @@ from plots.flags import write_number
 from plots.labels import place_note, place_remark
 from plots.overview import HIDDEN, frame_time, make_flag
 from plots.page import add_axes, name_axes, new_figure, wrap
-from plots.panels import find_needed, fit_torque
+from plots.panels import find_needed, find_reached, fit_torque
 from plots.series import (
     expected_speed,
     find_criterion,
@@ -23,6 +23,7 @@ from plots.series import (
     mean_between,
     rated_frequency,
     read,
+    read_load,
     switching_moments,
     synchronous_speed,
 )
@@ -35,7 +36,7 @@ HEIGHT = 4.2
 HEIGHT_STANDSTILL = 2.8
 NOTE_CHARACTERS = 46
 CURVE_POINTS = 401
-LIVE_PU = 1e-3          # a machine with less voltage than this sees none
+LIVE_PU = 5e-3          # a machine with less voltage than this sees none
 WORDS = {"accelerated": "accelerated", "hung": "hung below its speed", "tripped": "was tripped",
          "running": "was still gaining speed or ran from the start", "stalled": "stalled at standstill"}
 
@@ -85,10 +86,11 @@ def find_way(run, machine):
     feed = find_feeds(run)[machine.node]
     if not feed.spans or len(feed.axis.edges) < 3:
         return None
-    speed, torque, load = (cycle_mean(feed.axis, read_or_zero(run, machine, name))
-                           for name in ("speed", "torque", "load_torque"))
-    span, axis = feed.spans[-1], feed.axis
-    inside = (axis.starts >= span.start - 1e-9) & (axis.ends <= span.end + 1e-9) & np.isfinite(torque)
+    signals = (read(run, machine.name, "speed"), read(run, machine.name, "torque"), read_load(run, machine))
+    speed, torque, load = (cycle_mean(feed.axis, np.zeros(len(feed.axis.t)) if found is None else found[1])
+                           for found in signals)
+    start, end, axis = feed.spans[-1].start, find_last(run, machine, feed.spans[-1]), feed.axis
+    inside = (axis.starts >= start - 1e-9) & (axis.ends <= end + 1e-9) & np.isfinite(torque)
     if not inside.any():
         return None
     rated = machine.motor.rated_torque_nm
@@ -96,10 +98,11 @@ def find_way(run, machine):
                100.0 * load[inside] / rated, feed.drive is not None)
 
 
-def read_or_zero(run, machine, quantity):
-    """A signal of a machine; zero where the run holds none (a machine without a load)."""
-    found = read(run, machine.name, quantity)
-    return np.zeros(len(read(run, machine.name, "speed")[0])) if found is None else found[1]
+def find_last(run, machine, span):
+    """End of the way: the first operation after the machine was at speed, else the end of its supply. [s]"""
+    reached = find_reached(run, machine)
+    moments = switching_moments(run) if reached is not None else []
+    return min([moment for moment in moments if moment > reached[0][0]] + [span.end])
 
 
 def draw_way(run, machine, way, title):
@@ -141,7 +144,8 @@ def shade_margin(axes, way):
     """Shade what is left over for acceleration, and in another colour what is missing."""
     rising = np.flatnonzero(way.speed >= np.maximum.accumulate(way.speed) - 1e-9)
     speed, torque, load = way.speed[rising], way.torque[rising], way.load[rising]
-    return [axes.fill_between(speed, load, torque, where=where, color=colour, linewidth=0.0, zorder=1,
+    known = np.isfinite(load)
+    return [axes.fill_between(speed, load, torque, where=where & known, color=colour, linewidth=0.0, zorder=1,
                               interpolate=True)
             for where, colour in ((torque >= load, palette.LEFT_OVER), (torque < load, palette.SHORTFALL))]
 
@@ -162,27 +166,41 @@ def describe(run, machine):
 
 def mark_points(axes, run, machine, way):
     """Notes at the worst point and at the last one."""
-    notes = [mark_worst(axes, run, machine, way)]
-    notes = [note for note in notes if note is not None]
+    notes = []
+    for mark in (mark_worst, mark_breakaway):
+        notes += mark(axes, run, machine, way, notes)
     last = (float(way.speed[-1]), float(way.torque[-1]))
     rpm = last[0] / 100.0 * synchronous_speed(machine.motor) * 30.0 / np.pi
     return [*notes, place_note(axes, last, f"last: {last[0]:.1f} %, {rpm:.0f} rpm", taken=notes)]
 
 
-def mark_worst(axes, run, machine, way):
+def mark_breakaway(axes, run, machine, way, taken):
+    """The torque that the load asks at standstill."""
+    needed = find_needed(run, machine)
+    if needed is None:
+        return []
+    share = 100.0 * needed / machine.motor.rated_torque_nm
+    return [place_note(axes, (0.0, share), f"breakaway {share:.0f} %", taken=taken, marker="D")]
+
+
+def mark_worst(axes, run, machine, way, taken):
     """The least accelerating torque as an upright measure between load and motor torque, with its limit."""
     motor, expected = find_motor(run, machine.name), expected_speed(run, machine)
     least, share = motor.get("min_accelerating_torque_pct"), motor.get("min_accelerating_torque_at_pct")
     if least is None or share is None or expected is None:
-        return None
+        return []
     speed = share * expected / synchronous_speed(machine.motor)
     distance = np.abs(way.speed - speed)
-    k = np.argmin(np.where(distance <= max(1.0, distance.min()), way.torque - way.load, np.inf))
+    near = (distance <= max(1.0, distance.min())) & np.isfinite(way.load)
+    if not near.any():
+        return []
+    k = np.argmin(np.where(near, way.torque - way.load, np.inf))
     low, high = way.load[k], way.torque[k]
     axes.plot([way.speed[k]] * 2, [low, high], color=palette.LIMIT, linewidth=1.6, marker="_", markersize=8,
               label="_worst", zorder=5, scalex=False, scaley=False)
     text = f"least margin {least:.1f} % at {share:.0f} % of final speed\n{hold_against(run, machine)}"
-    return place_note(axes, (float(way.speed[k]), float(0.5 * (low + high))), text, palette.LIMIT, marker="")
+    middle = (float(way.speed[k]), float(0.5 * (low + high)))
+    return [place_note(axes, middle, text, palette.LIMIT, taken, marker="")]
 
 
 def hold_against(run, machine):

@@ -6,6 +6,8 @@ from plots import palette
 from plots.decimation import thin
 from plots.series import keep_within, mean_between, rated_frequency, switching_moments, waveform_spans
 
+NEGLIGIBLE = 0.01     # share of the height below which a negative value is rounding, not worth room
+
 
 def draw_trace(axes, run, t, y, name, colour, style="-", ripple=True):
     """Draw one signal over the whole run.
@@ -69,7 +71,8 @@ def fit_height(axes, ripple=True, least=0.0):
     `least` is the smallest top of the axes; without `ripple` the light lines may leave the axes.
     """
     low, high = find_range(axes, ripple) or (0.0, 1.0)
-    low, high = min(low, 0.0), max(high, least, 1e-9)
+    high = max(high, least, 1e-9)
+    low = min(low, 0.0) if low < -NEGLIGIBLE * high else 0.0
     room = 0.06 * (high - low)
     axes.set_ylim(low - room if low < 0.0 else 0.0, high + room)
 

@@ -7,7 +7,8 @@ import pytest
 from figure_reading import find_line, find_overlaps, read_words
 from figure_runs import make_direct_run, make_drive_run
 
-from plots.closeup import draw_closeup, find_closeup, find_window, list_levels
+from plots.closeup import draw_closeup, list_levels
+from plots.switching import find_closeup, find_window
 from sim.result import Mark, Peak
 
 
@@ -126,6 +127,37 @@ def test_switching_without_waveform_is_said(stalled_run):
     mark = find_mark(stalled_run, "trip")
     assert find_closeup(stalled_run, mark) is None
     assert "not assessed" in read_words(draw_closeup(stalled_run, mark, None))
+
+
+def test_dead_network_is_said():
+    run = make_drive_run()
+    for signals in run.stretches[1].signals.values():
+        for quantity in [name for name in signals if name.startswith("voltage")]:
+            signals[quantity] = 1e-6 * signals[quantity]
+    run.peaks = {}
+    mark = find_mark(run, "open")
+    assert find_closeup(run, mark) is None
+    assert "The network was dead" in read_words(draw_closeup(run, mark, None))
+
+
+def test_trip_just_before_its_stretch_has_a_closeup():
+    run = make_drive_run()
+    mark = Mark(run.stretches[1].t[0] - 2e-5, "trip", "host_drive", "host_drive trips")
+    closeup = find_closeup(run, mark)
+    start, end = find_window(run, closeup)
+    assert start == mark.t < end
+    assert "\ntrip\n" in read_words(draw_closeup(run, mark, closeup))
+
+
+def test_switching_that_raises_no_voltage_shows_the_nodes_of_the_switch():
+    run = make_direct_run(samples=20_000)
+    for node in run.case.nodes:
+        for phase in "abc":
+            crest = 0.9 if node.name == "motor_bus" else 1.0
+            wave = np.sqrt(2.0 / 3.0) * node.nominal_v * crest * np.cos(314.0 * run.stretches[0].t)
+            run.stretches[0].signals[node.name][f"voltage_{phase}"] = wave
+    run.peaks, run.case.breakers[0].from_node = {}, "motor_bus"
+    assert find_closeup(run, find_mark(run, "close")).node.name == "motor_bus"
 
 
 def test_source_at_standstill_gives_a_finite_window(drive_run):

@@ -38,6 +38,20 @@ def test_labels_never_share_a_place_and_stay_on_the_axis(flags):
     assert all(place.start > -0.2 and place.end < ROOM + 0.2 for place in places)
 
 
+def test_three_labels_near_the_end_of_the_axis():
+    """Two only fit to the left; the third would fit to the right but for them."""
+    positions = [5.25, 6.19, 7.12]
+    places = arrange(positions, [1.5, 1.6, 1.9], ROOM)
+    assert find_faults(positions, places) == []
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(st.tuples(st.floats(3.2, ROOM), st.floats(0.3, 3.0)), max_size=12))
+def test_labels_with_room_at_the_left_never_meet(flags):
+    positions, widths = [x for x, _ in flags], [width for _, width in flags]
+    assert find_faults(positions, arrange(positions, widths, ROOM)) == []
+
+
 def test_far_apart_labels_share_the_lowest_row():
     assert [place.row for place in arrange([0.0, 3.0, 6.0], [1.0, 1.0, 1.0], ROOM)] == [0, 0, 0]
 

@@ -27,7 +27,7 @@ def test_every_axis_has_a_unit(figure):
 def test_one_named_line_for_each_signal_and_limit(figure):
     named = [[line.get_label() for line in axes.lines if not line.get_label().startswith("_")]
              for axes in figure.axes]
-    assert [len(names) for names in named] == [4 + 2, 2 + 1, 2, 2]
+    assert [len(names) for names in named] == [4 + 2, 2 + 1, 2, 2]     # signals + limits
     assert "motor_bus (6.6 kV)" in named[0] and "load torque" in named[3]
 
 
@@ -94,6 +94,22 @@ def test_motor_voltage_limit_of_a_direct_start(direct_run):
 def test_breakaway_of_a_stalled_machine(stalled_run):
     line = find_line(draw_overview(stalled_run).axes[3], "booster breakaway 30 %")
     np.testing.assert_allclose(line.get_ydata(), 30.0, rtol=1e-12)
+
+
+def test_load_at_standstill_is_not_drawn(stalled_run, drive_run):
+    """What a brake or friction holds at standstill is what it is asked to hold, not a load torque."""
+    names = [line.get_label() for line in draw_overview(stalled_run).axes[3].lines]
+    assert "load torque" not in names and "motor torque" in names
+    t, y = find_line(draw_overview(drive_run).axes[3], "load torque").get_data()
+    assert np.isnan(y[t < 0.35]).all() and np.isfinite(y[(t > 1.0) & (t < 26.0)]).all()
+
+
+def test_rounding_takes_no_room():
+    run = make_direct_run(samples=5_000)
+    run.stretches[0].signals["booster"]["speed"] -= 1e-4
+    run.stretches[0].t[0] = 2e-5
+    axes = draw_overview(run).axes[2]
+    assert axes.get_ylim()[0] == 0.0 and axes.get_xlim()[0] == 0.0
 
 
 def test_trip_is_shown_in_the_colour_of_limits(stalled_run):

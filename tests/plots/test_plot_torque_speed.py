@@ -14,6 +14,7 @@ from figure_runs import (
 
 from plots import palette
 from plots.torque_speed import draw_torque_speed, find_way
+from sim.result import Mark
 
 
 def draw(run):
@@ -34,8 +35,10 @@ def test_axes_have_units(figure):
 def test_load_curve_is_the_load_of_the_case(figure):
     speed, load = find_line(figure.axes[0], "load torque").get_data()
     expected = 100.0 * pump_torque(speed / 100.0 * SYNCHRONOUS) / RATED_TORQUE
+    turning = speed > 0.5       # at standstill a load has no torque of its own and none is drawn
+    assert np.isfinite(load[turning]).all() and np.isnan(load[0])
     # the mean of a curved load over one cycle differs from the load at the mean speed by its curvature
-    np.testing.assert_allclose(load, expected, atol=0.3)
+    np.testing.assert_allclose(load[turning], expected[turning], atol=0.3)
 
 
 def test_curve_at_rated_voltage_against_the_circuit(figure, direct_run):
@@ -83,6 +86,21 @@ def test_way_ends_with_the_supply(drive_run):
     way = find_way(drive_run, drive_run.case.machines[0])
     # the last window ends with the supply, where the machine runs at its 99 % and 100 %
     np.testing.assert_allclose([way.speed[-1], way.load[-1]], [99.0, 100.0], rtol=1e-6)
+
+
+def test_way_ends_with_the_first_operation_at_speed():
+    run = make_direct_run(samples=20_000)
+    run.marks.append(Mark(2.6, "load", "booster", "booster load 50 %"))
+    at = np.flatnonzero(run.stretches[0].t > 2.6)[0]
+    run.stretches[0].signals["booster"]["load_torque"][at:] *= 0.5
+    way = find_way(run, run.case.machines[0])
+    assert way.load[-1] > 90.0 and way.speed[-1] > 97.0
+
+
+def test_breakaway_is_marked_at_standstill(figure):
+    points = [line.get_xydata()[0] for line in figure.axes[0].lines if line.get_label() == "_point"]
+    assert any(np.allclose(point, [0.0, 30.0]) for point in points)
+    assert "breakaway 30 %" in read_words(figure)
 
 
 def test_stalled_machine_shows_what_was_missing(stalled_run):
