@@ -1,0 +1,1 @@
+"""Physics of whole circuits, whichever engine carries them."""
