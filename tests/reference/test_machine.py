@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.integrate import cumulative_simpson, simpson
 
-from reference import machine as reference
+from . import machine as reference
 
 VOLTS, HZ = 400.0, 50.0
 CAGES = [(0.25, 1.1), (0.9, 0.4)]

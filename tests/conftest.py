@@ -1,0 +1,8 @@
+"""Helpers of the tests (`factories`, `reference`) are found whatever directory is collected."""
+
+import sys
+from pathlib import Path
+
+HERE = str(Path(__file__).parent)
+if HERE not in sys.path:
+    sys.path.insert(0, HERE)
