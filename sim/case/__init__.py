@@ -5,17 +5,17 @@ from collections.abc import Sequence
 from os import PathLike
 from pathlib import Path
 
-from sim.case.build import build_records
 from sim.case.checked import CheckedCase
 from sim.case.checks import check_parts
+from sim.case.databook import Book
 from sim.case.names import check_names
 from sim.case.network import check_network
 from sim.case.overrides import apply_overrides
-from sim.case.read import read_file, read_toml
+from sim.case.records import build_records
 from sim.case.schema import case_schema
-from sim.case.used import Book
-from sim.case.validate import validate
-from sim.case.warn import list_warnings
+from sim.case.source import read_file, read_toml
+from sim.case.validation import validate
+from sim.case.warnings import list_warnings
 from sim.errors import CaseError
 
 __all__ = ["CheckedCase", "case_schema", "load_case", "parse_case"]

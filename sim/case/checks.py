@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from sim.case.faults import show
-from sim.case.validate import Parts
+from sim.case.validation import Parts
 from sim.components import cable as cables
 from sim.components import shunt as shunts
 from sim.components.event import EXTRAS

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from sim.case.faults import ask, show
-from sim.case.validate import Item, Parts
+from sim.case.validation import Item, Parts
 from sim.components import KINDS, SINGLE
 from sim.components.event import TARGETS
 

@@ -7,7 +7,7 @@ from math import log
 
 from sim.case.faults import ask, show, suggest
 from sim.case.names import list_components, list_nodes
-from sim.case.validate import Item, Parts
+from sim.case.validation import Item, Parts
 from sim.components import LINKS, SOURCES
 from sim.components.transformer import split_group
 

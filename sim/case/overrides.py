@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from sim.case.faults import ask, find_tables, list_keys
-from sim.case.read import read_value
+from sim.case.source import read_value
 from sim.components import KINDS, SINGLE
 from sim.components.fields import Table
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from sim.case.names import find_idle_events, list_components
 from sim.case.network import find_islands, find_nominal, find_ratio_warnings
-from sim.case.validate import Parts
+from sim.case.validation import Parts
 from sim.components import SOURCES
 from sim.components.load import USED_BY, is_used
 from sim.components.motor import find_rated_slip

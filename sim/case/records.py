@@ -2,9 +2,9 @@
 
 from typing import Any
 
+from sim.case.databook import Book
 from sim.case.network import Statement, find_islands, find_nominal, order_nodes
-from sim.case.used import Book
-from sim.case.validate import Item, Parts
+from sim.case.validation import Item, Parts
 from sim.components import SOURCES, cable, drive, load, motor
 from sim.components.fields import Filled
 from sim.components.node import Node
