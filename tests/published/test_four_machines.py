@@ -104,7 +104,7 @@ def motions():
 def accelerate(hp):
     volts, _, rs, xs, xm, xr, rr, inertia = MACHINES[hp]
     machine = reference.from_reactances(rs, xs, xm, [(rr, xr)], FREQUENCY, POLES, inertia)
-    return reference.simulate(machine, reference.balanced_supply(volts, FREQUENCY), 0.8, step=5e-5)
+    return reference.simulate(machine, reference.balanced_supply(volts, FREQUENCY), 0.55, step=5e-5)
 
 
 @pytest.mark.parametrize("hp", ACCELERATION)
