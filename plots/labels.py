@@ -8,6 +8,7 @@ from plots.page import LINE_HEIGHT, text_width, write
 OFFSET = 0.09       # from the end of the axes to a label [inch]
 CLEAR = 5.0         # clear space around a note [pixel]
 GRID = 4.0          # lines under a note are counted on a grid this coarse [pixel]
+INSIDE = 4.0        # notes stay this far from the edge of the axes [pixel]
 DISTANCE = 0.08     # cost of a pixel of distance, in points of line under a note
 CROSSING = 2.0      # cost of a leader that runs over a line at one of the shares of its length
 LEADER_SHARES = np.linspace(0.2, 0.9, 8)
@@ -140,7 +141,7 @@ def find_corner(axes, corners, box, at, taken, leader=False):
     """The corner at which a note, and its leader if it has one, does the least harm. [pixel]"""
     frame = axes.get_window_extent()
     low, high = np.array([frame.x0, frame.y0]), np.array([frame.x1, frame.y1])
-    beyond = np.maximum(low - corners, corners + box - high).max(axis=1)
+    beyond = np.maximum(low - corners, corners + box - high).max(axis=1) + INSIDE
     cost = count_ink(trace_pixels(axes) - low, corners - CLEAR - low, box + 2 * CLEAR, high - low)
     ends = np.clip(at, corners, corners + box)
     cost = cost + DISTANCE * np.hypot(*(ends - at).T) + np.where(beyond > 0.0, 500.0 + beyond, 0.0)
