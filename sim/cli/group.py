@@ -1,5 +1,6 @@
 """The group of subcommands: loads them late, and turns every error into a message and an exit code."""
 
+import errno
 import sys
 from importlib import import_module
 
@@ -47,6 +48,11 @@ class CommandGroup(click.Group):
             tell_error(error)
             emit_failure(error, error.exit_code)
             context.exit(error.exit_code)
+        except OSError as error:
+            if error.errno == errno.EPIPE:
+                raise
+            tell(f"error: {error}")
+            context.exit(StepoutError.exit_code)
         except KeyboardInterrupt as stop:
             tell("interrupted")
             emit_failure(stop, INTERRUPTED)

@@ -15,9 +15,18 @@ def note_json(context: click.Context, option: click.Parameter, wanted: bool) -> 
     return wanted
 
 
+def check_text(context: click.Context, option: click.Parameter, texts: tuple[str, ...]) -> tuple:
+    """Refuse what the terminal sent in another encoding: it could not be stored."""
+    try:
+        "".join(texts).encode()
+    except UnicodeEncodeError:
+        raise click.BadParameter("holds bytes that are no text. Write it in UTF-8.", context, option) from None
+    return texts
+
+
 json_option = click.option("--json", "as_json", is_flag=True, callback=note_json, is_eager=True,
                            help="Print one JSON object and nothing else.")
-set_option = click.option("--set", "overrides", multiple=True, metavar="KEY=VALUE",
+set_option = click.option("--set", "overrides", multiple=True, metavar="KEY=VALUE", callback=check_text,
                           help="Replace a value of the case: umbilical.length_km=40.  May be repeated.")
 
 

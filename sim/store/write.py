@@ -62,7 +62,7 @@ def write_attributes(file: h5py.File, result: RunResult, summary: dict[str, Any]
     file.attrs.update({
         "format": FORMAT, "format_version": FORMAT_VERSION,
         "stepout_version": summary.get("stepout_version") or "unknown",
-        "case_name": result.case.name, "case_sha256": result.case.sha256,
+        "case_name": escape(result.case.name), "case_sha256": result.case.sha256,
         "created_utc": datetime.now(UTC).isoformat(timespec="seconds"),
         "verdict": summary["verdict"], "complete": result.failure is None, "failure": result.failure or "",
         "libraries": to_json({name: metadata.version(name) for name in LIBRARIES}),
@@ -75,7 +75,13 @@ def write_texts(file: h5py.File, result: RunResult, summary: dict[str, Any]) -> 
     for path, text in (("case/given", case.text), ("case/used", to_json(case.used)),
                        ("summary", to_json(summary)), ("record", to_exact_json(pack(result)))):
         file.create_dataset(path, data=text, dtype=TEXT)
-    file.create_dataset("case/overrides", shape=(len(case.overrides),), dtype=TEXT)[:] = list(case.overrides)
+    file.create_dataset("case/overrides", shape=(len(case.overrides),), dtype=TEXT)[:] = [
+        escape(override) for override in case.overrides]
+
+
+def escape(text: str) -> str:
+    """A text with what UTF-8 cannot hold, as in file names of another encoding, written as \\udcff."""
+    return text.encode("utf-8", "backslashreplace").decode()
 
 
 def write_signals(file: h5py.File, stretches: list[Stretch], bases: dict[tuple[str, str], float]) -> None:

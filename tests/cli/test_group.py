@@ -1,5 +1,6 @@
 """The command as a whole: help without loading, one error policy."""
 
+import errno
 import subprocess
 import sys
 
@@ -43,6 +44,19 @@ def test_unknown_command(call):
 
 def test_version(call):
     assert call("--version").stdout.startswith("stepout")
+
+
+def test_an_override_that_is_no_text(call, case_file):
+    done = call("check", case_file, "--set", "title=\udcff")
+    assert done.exit_code == 2 and "UTF-8" in done.stderr
+
+
+def test_stdout_that_takes_nothing(call, case_file, monkeypatch):
+    def refuse(text):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("sim.cli.check.click.echo", lambda text, err=False: None if err else refuse(text))
+    assert call("check", case_file).exit_code == 1
 
 
 def test_text_that_the_terminal_cannot_show_is_escaped(tmp_path):

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from factories import CASE_TEXT, NODES, make_case, make_result, make_run, make_stretch
 
+from sim.case import parse_case
 from sim.errors import StoreError
 from sim.result import QUANTITIES, MachineOutcome, Peak, RunResult
 from sim.store.read import open_run, open_runs
@@ -180,6 +181,12 @@ def test_any_text_survives(tmp_path):
     write_run(tmp_path / "run.h5", result, make_run()[1])
     run = open_run(tmp_path / "run.h5")
     assert (run.case_text, run.overrides, run.warnings) == (text, ('title="tööl"',), ["µ-sized step"])
+
+
+def test_a_case_name_in_another_encoding_can_be_stored(tmp_path):
+    result = make_result(parse_case(CASE_TEXT, name="ab\udcff"))
+    write_run(tmp_path / "run.h5", result, make_run()[1])
+    assert open_run(tmp_path / "run.h5").name == "ab\\udcff"
 
 
 def test_signals_are_read_when_asked_for(written):
