@@ -20,7 +20,7 @@ def check_text(context: click.Context, option: click.Parameter, texts: tuple[str
     try:
         "".join(texts).encode()
     except UnicodeEncodeError:
-        raise click.BadParameter("holds bytes that are no text. Write it in UTF-8.", context, option) from None
+        raise click.BadParameter("holds bytes that are no text: write UTF-8.", context, option) from None
     return texts
 
 
