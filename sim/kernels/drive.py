@@ -26,7 +26,7 @@ from sim.kernels.columns import (
     X_STALL,
     X_TRIM,
 )
-from sim.kernels.jit import inner
+from sim.kernels.jit import entry
 
 LANDING = 0.05      # the last stretch of a ramp closes exponentially with this time constant [s]
 LIMIT_BAND = 0.05   # share of the current limit over which the ramp slows to a stop
@@ -34,13 +34,13 @@ STALL_BAND = 0.02   # the stall timer runs above limit times (1 - this)
 TRIM_MOST = 0.98
 
 
-@inner
+@entry
 def ramp_share(current, limit):
     """Share of the ramp rate that the current limit leaves."""
     return min(1.0, max(0.0, (limit - current) / (LIMIT_BAND * limit)))
 
 
-@inner
+@entry
 def drive_voltage(hz, trim, clock, data):
     """Line-to-line RMS voltage behind the output impedance. [V]"""
     share = hz / data[DRIVE_HZ]
@@ -51,7 +51,7 @@ def drive_voltage(hz, trim, clock, data):
     return data[DRIVE_VOLTS] * min(share, 1.0) * soft * (1.0 - trim)
 
 
-@inner
+@entry
 def drive_stage(d, e, amps, target, frame_w, data, x):
     """One implicit stage of all states: x = e + d rates(x, amps).
 
@@ -79,7 +79,7 @@ def drive_stage(d, e, amps, target, frame_w, data, x):
         x[X_STALL] = max(0.0, e[X_STALL] - d)
 
 
-@inner
+@entry
 def ramp_rate(x, target, data):
     """Present rate of the output frequency. [Hz/s]"""
     if x[X_CLOCK] < data[DRIVE_HOLD]:

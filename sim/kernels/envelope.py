@@ -26,6 +26,7 @@ from sim.kernels.machine import air_gap_torque, load_of, stator_current, thresho
 
 NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
 DONE, FULL, STALL_TRIP, STEP_FLOOR = range(4)
+NEWTON_SHARE = 1e-3         # the scalars of a stage are solved to this share of the tolerance
 GROWTH, SHRINK, SAFETY = 5.0, 0.2, 0.9
 RELEASE_BAND = 1e-3         # a shaft is released within this share above its breakaway torque
 
@@ -89,7 +90,7 @@ def torques(machines, x, out):
 
 
 @inner
-def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_first, t, h, power,
+def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_first, t, h, enough, power,
               counts):
     """All stages of one step; returns True when every Newton converged."""
     d = gamma * h
@@ -124,8 +125,12 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
             stage.r[m] = stage.e_r[m]
         linear_history(tables.nodes.c, tables.links, tables.cables, d, linear, stage.e, stage.rhs0,
                        stage.history)
+        if k > first:
+            for m in range(n_machines):
+                if state.shaft[m, 0] == 0.0:
+                    stage.scalars[m] = stage.e_r[m] + stage.change_r[k - 1, m]
         elapsed = c_share[k] * h
-        if not solve_stage(tables, state, linear, t + elapsed, elapsed, d, stage, k == first, counts):
+        if not solve_stage(tables, state, linear, t + elapsed, elapsed, d, stage, k == first, enough, counts):
             return False
         finish_stage(tables, d, linear, stage)
         add_powers(tables, closed, stage.x, stage.r, stage.push, stage.torque, a[s_count - 1, k] * h, power)
@@ -312,7 +317,8 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         fresh = state.control[1] > 0.0
         a, c_share, weights = (start, start_c, start_error) if fresh else (main, main_c, main_error)
         explicit = 0 if fresh else explicit_first
-        good = take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit, t, h, power, counts)
+        good = take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit, t, h,
+                         NEWTON_SHARE * tolerance, power, counts)
         error = np.inf
         if good:
             gap = error_norm(stage.change_x, stage.change_r, stage.x, weights, gamma, scale_x, scale_r)

@@ -250,18 +250,16 @@ def link_push(links, linear, d, b, e, n_nodes):
 
 
 @inner
-def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, counts):
-    """Newton on the scalars; returns True when it converged.  stage.scalars holds the solution.
+def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, enough, counts):
+    """Newton on the scalars; returns True when it converged, with everything linear at the solution.
 
-    The Jacobian (forward differences) is kept from stage to stage while convergence stays fast.
-    Converged: the next move would be below 1e-9 of each scalar's size.
+    The Jacobian (forward differences) is kept from stage to stage while convergence stays fast.  The
+    trial is taken as it stands once the next move would be below `enough` of each scalar's size.
     """
     size = stage.scalars.size
-    phase, column, previous = (0 if fresh else size + 1), 0, np.inf
+    phase, column, previous, iterations = (0 if fresh else size + 1), 0, np.inf, 0
     # one loop serves the columns of the Jacobian and the iterations, so that `respond` is compiled once
-    rounds = NEWTON_MOST * (size + 2)
-    iterations = 0
-    for _ in range(rounds):
+    for _ in range(NEWTON_MOST * (size + 2)):
         for k in range(size):
             stage.trial[k] = stage.scalars[k]
         if 0 < phase <= size:
@@ -281,8 +279,6 @@ def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, counts):
                 stage.jacobian[k, column] = (stage.residual[k] - stage.base[k]) / (1e-6 * stage.units[column])
             phase += 1
             continue
-        if phase == size + 2:
-            return True
         counts[0] += 1
         iterations += 1
         for r in range(size):
@@ -291,13 +287,14 @@ def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, counts):
         solve_small(stage.lu, stage.residual, size)
         move = 0.0
         for k in range(size):
-            stage.scalars[k] -= stage.residual[k]
             move = max(move, abs(stage.residual[k]) / stage.units[k])
+        if move <= enough:
+            return True
         if not np.isfinite(move) or iterations > NEWTON_MOST:
             return False
-        if move < 1e-9 or (iterations > 1 and move * move < 1e-9 * previous):
-            phase = size + 2
-        elif move > 0.3 * previous:
+        for k in range(size):
+            stage.scalars[k] -= stage.residual[k]
+        if move > 0.3 * previous:
             phase = 0
         previous = move
     return False

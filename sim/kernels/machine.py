@@ -25,17 +25,17 @@ from sim.kernels.columns import (
     LOAD_SPEED,
     LOAD_TABLE,
 )
-from sim.kernels.jit import inner
+from sim.kernels.jit import entry
 
 
-@inner
+@entry
 def reciprocal(z):
     """1/z without the scaling branches of a general complex division: |z| is near 1 here."""
     size = 1.0 / (z.real * z.real + z.imag * z.imag)
     return complex(z.real * size, -z.imag * size)
 
 
-@inner
+@entry
 def machine_stage(d, w, n, gamma, r, e0, e1, e2, out):
     """Solve one implicit stage psi = e + d f(psi, v) for any terminal voltage v.
 
@@ -63,19 +63,19 @@ def machine_stage(d, w, n, gamma, r, e0, e1, e2, out):
     out[7] = gamma[0, 0] * out[3] + gamma[0, 1] * out[4] + gamma[0, 2] * out[5]
 
 
-@inner
+@entry
 def stator_current(gamma, p0, p1, p2):
     """Stator current of given flux linkages."""
     return gamma[0, 0] * p0 + gamma[0, 1] * p1 + gamma[0, 2] * p2
 
 
-@inner
+@entry
 def air_gap_torque(pairs, psi_s, i_s):
     """Air-gap torque. [N m]"""
     return pairs * (psi_s.real * i_s.imag - psi_s.imag * i_s.real)
 
 
-@inner
+@entry
 def copper_loss(gamma, r, p0, p1, p2):
     """Loss in stator and cages. [W]"""
     loss = 0.0
@@ -85,7 +85,7 @@ def copper_loss(gamma, r, p0, p1, p2):
     return loss
 
 
-@inner
+@entry
 def running_torque(speed, factor, data, first, last, table_speed, table_torque):
     """Torque asked by the driven machine at a speed [rad/s]; it always opposes the motion. [N m]
 
@@ -119,7 +119,7 @@ def running_torque(speed, factor, data, first, last, table_speed, table_torque):
     return t if speed >= 0.0 else -t
 
 
-@inner
+@entry
 def breakaway_torque(factor, data, first, table_torque):
     """Torque that must be exceeded to leave standstill. [N m]"""
     kind = int(data[LOAD_KIND])
@@ -133,7 +133,7 @@ def breakaway_torque(factor, data, first, table_torque):
     return t * factor * data[LOAD_DUTY]
 
 
-@inner
+@entry
 def machine_energy(gamma, p0, p1, p2):
     """Magnetic energy of given flux linkages. [J]"""
     i0 = gamma[0, 0] * p0 + gamma[0, 1] * p1 + gamma[0, 2] * p2
@@ -142,20 +142,20 @@ def machine_energy(gamma, p0, p1, p2):
     return 0.5 * np.real(np.conj(p0) * i0 + np.conj(p1) * i1 + np.conj(p2) * i2)
 
 
-@inner
+@entry
 def load_of(machines, m, factor, speed):
     """Load torque of machine m, against the motion. [N m]"""
     return running_torque(speed, factor, machines.load[m], machines.first[m], machines.first[m + 1],
                           machines.table_speed, machines.table_torque)
 
 
-@inner
+@entry
 def threshold_of(machines, m, factor):
     """Torque that machine m must exceed to leave standstill. [N m]"""
     return breakaway_torque(factor, machines.load[m], machines.first[m], machines.table_torque)
 
 
-@inner
+@entry
 def advance_shaft(machines, m, factor, gain, torque, t, speed, acceleration, shaft):
     """Speed change of one short step, with stick and release at standstill.
 

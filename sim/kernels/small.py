@@ -1,9 +1,9 @@
 """Small dense systems."""
 
-from sim.kernels.jit import inner
+from sim.kernels.jit import entry
 
 
-@inner
+@entry
 def solve_small(a, b, size):
     """Gaussian elimination with row pivoting; a is destroyed, b becomes the solution."""
     for k in range(size):
@@ -26,7 +26,7 @@ def solve_small(a, b, size):
         b[k] /= a[k, k]
 
 
-@inner
+@entry
 def invert(a, out):
     """Gauss-Jordan inverse with row pivoting; a is destroyed."""
     n = a.shape[0]

@@ -1,0 +1,153 @@
+"""Benchmark: ``python -m tests.bench`` prints one table.  Ratios hold when the machine's speed drifts.
+
+The reference is SciPy's Radau with a sparse Jacobian on the same ODE, from a common point shortly after
+breakaway over the same stretch of ramp; its tolerance is tightened until its error against a tight
+solution is no larger than ours.
+"""
+
+import os
+import platform
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+from scipy.integrate import solve_ivp
+
+import sim.engines.timeline as timeline
+from sim.case import load_case
+from sim.engines.envelope import EnvelopeEngine
+from sim.engines.waveform import WaveformEngine
+from tests.bench.space_vector_ode import SpaceVectorOde
+
+CASE = Path(__file__).parents[2] / "cases" / "quillfen.toml"
+FROM, TO = 3.0, 12.0        # stretch of ramp for the comparison [s]
+RAMP = ("study.duration_s=60",)
+
+
+def copy(state):
+    return type(state)(*(part.copy() for part in state))
+
+
+def median_time(action, runs=5):
+    times = []
+    for _ in range(runs):
+        start = time.perf_counter()
+        action()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+def prepared():
+    run = timeline._prepare(load_case(CASE, RAMP), "auto", None)
+    timeline._apply_due(run)
+    return run
+
+
+def envelope_ramp(run):
+    """Sixty seconds of start and running: time and work."""
+    engine = run.envelope
+    start = copy(run.state)
+
+    def once():
+        engine.counts[:] = 0
+        engine.blocks.clear()
+        state = copy(start)
+        engine.restart(state)
+        engine.advance(state, 0.0, 60.0)
+    seconds = median_time(once)
+    return seconds, int(engine.counts[3]), int(engine.counts[0])
+
+
+def waveform_steps(run, span=0.2):
+    """Steps of the chain at full speed: microseconds per step with the default storing."""
+    state = timeline.to_waveform(run.network, run.state)
+    engine = WaveformEngine(run.network, run.waveform.h, run.waveform.stride)
+    engine.pole_g[:] = run.network.tables.switches.g[:, None]
+    engine.advance(state, 0.0, 0.02)
+    first = engine.steps
+    seconds = median_time(lambda: engine.advance(state, 0.02, 0.02 + span), 7)
+    per_run = (engine.steps - first) / 7
+    return seconds / per_run * 1e6, int(per_run)
+
+
+def against_radau(run):
+    """Ours and Radau from the same point: seconds and error of each."""
+    network = run.network
+    engine = EnvelopeEngine(network, run.case.study.tolerance_pu, 0.05)
+    engine.closed[:] = run.envelope.closed
+    start = copy(run.state)
+    engine.restart(start)
+    engine.advance(start, 0.0, FROM)
+    speed0 = start.r[:1].copy()
+
+    def to_end(tolerance):
+        ours = EnvelopeEngine(network, tolerance, 10.0)
+        ours.closed[:] = engine.closed
+        state = copy(start)
+        ours.restart(state)
+        ours.advance(state, FROM, TO)
+        return state
+
+    ode = SpaceVectorOde(network, engine.closed)
+    exact = to_end(1e-10)
+    quantities = lambda x, r: np.array([r[0] / exact.r[0], np.abs(x[ode.at - 0]) / np.abs(exact.x[ode.at]),  # noqa: E731
+                                        ode.torque(x, 0) / ode.torque(exact.x, 0)])
+    error = lambda x, r: np.abs(quantities(x, r) - 1.0).max()  # noqa: E731
+    tolerance = run.case.study.tolerance_pu
+    ours = to_end(tolerance)
+    ours_error = error(ours.x, ours.r)
+    ours_seconds = median_time(lambda: to_end(tolerance))
+    # Radau starts from the same vector; its frame is at the source's angle as ours is
+    y0 = np.concatenate([start.x.real, start.x.imag, speed0])
+    scale = np.concatenate([np.maximum(np.abs(start.x), 1e-3)] * 2 + [np.abs(speed0)])
+    for rtol in (1e-2, 1e-3, 1e-4, 1e-5, 1e-6):
+        begin = time.perf_counter()
+        answer = solve_ivp(ode, (FROM, TO), y0, method="Radau", jac=ode.jacobian, rtol=rtol, atol=rtol * scale)
+        seconds = time.perf_counter() - begin
+        x = answer.y[:ode.n, -1] + 1j * answer.y[ode.n:2 * ode.n, -1]
+        radau_error = error(x, answer.y[2 * ode.n:, -1])
+        if radau_error <= max(ours_error, 1e-12):
+            break
+    return ours_seconds, ours_error, seconds, radau_error, rtol
+
+
+def command_time(arguments, cold=False, runs=3):
+    """Whole process, warm or with an empty kernel cache. [s]"""
+    with tempfile.TemporaryDirectory() as folder:
+        environment = dict(os.environ)
+        if cold:
+            environment["STEPOUT_CACHE_DIR"] = folder
+        command = [sys.executable, "-m", "sim.cli", *[a.replace("DIR", folder) for a in arguments]]
+        return median_time(lambda: subprocess.run(command, env=environment, check=True, capture_output=True),
+                           1 if cold else runs)
+
+
+def main():
+    run = prepared()
+    rows = []
+    seconds, steps, newton = envelope_ramp(run)
+    rows.append(("envelope, 60 s of start and running", f"{1e3 * seconds:.1f} ms", f"{steps} steps, {newton} Newton, "
+                 f"{1e6 * seconds / steps:.1f} us a step"))
+    per_step, count = waveform_steps(run)
+    rows.append(("waveform, the same chain", f"{per_step:.2f} us a step", f"{count} steps of "
+                 f"{1e6 * run.waveform.h:.1f} us"))
+    ours, ours_error, theirs, theirs_error, rtol = against_radau(prepared())
+    rows.append((f"envelope against Radau, {FROM:g} to {TO:g} s", f"{theirs / ours:.0f} x faster",
+                 f"{1e3 * ours:.1f} ms at error {ours_error:.1e}; Radau {1e3 * theirs:.0f} ms at {theirs_error:.1e} "
+                 f"(rtol {rtol:g})"))
+    full = ["run", str(CASE), "--out", "DIR/run.h5", "--plots", "DIR/plots"]
+    rows.append(("stepout --help", f"{command_time(['--help']):.2f} s", "whole process"))
+    rows.append(("stepout run quillfen, warm", f"{command_time(full):.2f} s", "with --out and --plots"))
+    rows.append(("stepout run quillfen, cold", f"{command_time(full, cold=True):.1f} s", "kernels compiled first"))
+    print(f"{platform.processor() or platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, "
+          f"numpy {np.__version__}")
+    for name, value, remark in rows:
+        print(f"  {name:<40s} {value:>14s}   {remark}")
+
+
+if __name__ == "__main__":
+    main()
