@@ -104,6 +104,14 @@ def test_zero_sequence_follows_the_windings(group, passes):
         assert seen("high", False) == pytest.approx(0.1, rel=1e-6)
 
 
+@pytest.mark.parametrize("group, sign", [("YNyn0", 1.0), ("YNyn4", 1.0), ("YNyn8", 1.0), ("YNyn6", -1.0),
+                                         ("YNyn2", -1.0), ("YNyn10", -1.0)])
+def test_zero_sequence_of_two_earthed_stars_follows_the_winding_sense(group, sign):
+    """Renaming the phases leaves three equal voltages alone; swapped coil ends turn them round."""
+    v = open_circuit(group, np.ones(3))
+    assert three_phase.sequences(v)[0] == pytest.approx(0.1 * sign, rel=1e-6)
+
+
 def test_impossible_clock_is_refused():
     with pytest.raises(ValueError, match="clock number 0"):
         three_phase.transformer_coils("Dyn0")
