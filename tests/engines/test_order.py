@@ -10,8 +10,8 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from engines.circuits import build, cable, drive, grid, machine, shunt, steady_envelope, transformer
 
+from engines.circuits import build, cable, drive, grid, machine, shunt, steady_envelope, transformer
 from sim.engines.envelope import EnvelopeEngine
 from sim.engines.handover import dead_state, drive_states, stored_energy, to_waveform
 from sim.engines.methods import METHODS
