@@ -13,7 +13,7 @@ import pytest
 from reference import machine as reference
 from scipy.interpolate import CubicSpline
 
-from cross.casefile import join_signal, machine_table, make_case
+from cross.casefile import machine_table, make_case
 from sim.engines.timeline import simulate
 
 # The aim is 1e-4 of each signal's peak.  The waveform engine is of order two: a wave of w loses about (w h)^2/25 a
