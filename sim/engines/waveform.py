@@ -19,7 +19,7 @@ CLOSING_CENTRE = 0.46       # share of the sweep at which the pole passes a cabl
 RETRIES = 6                 # refinements of a current zero
 # A pole opens at its current zero.  One that has found none for so long and carries less than the current
 # that every interrupter chops (common practice: 3 to 5 A) opens without.
-NO_ZERO_WAIT, NO_ZERO_AMPS = 0.1, 1.0
+NO_ZERO_WAIT, NO_ZERO_AMPS = 1.0, 1.0
 
 
 def base_step(study):

@@ -26,7 +26,10 @@ from sim.kernels.machine import air_gap_torque, load_of, stator_current, thresho
 
 NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
 DONE, FULL, STALL_TRIP, STEP_FLOOR = range(4)
-NEWTON_SHARE = 1e-3         # the scalars of a stage are solved to this share of the tolerance
+NEWTON_SHARE = 1e-2         # the scalars of a stage are solved to this share of the tolerance
+# A restart step this short is accepted whatever its estimate: what is left is a jump (charge shared through a
+# closing contact), which no shorter step would resolve. [s]
+JUMP_STEP = 2e-7
 GROWTH, SHRINK, SAFETY = 5.0, 0.2, 0.9
 RELEASE_BAND = 1e-3         # a shaft is released within this share above its breakaway torque
 
@@ -133,6 +136,9 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
         if not solve_stage(tables, state, linear, t + elapsed, elapsed, d, stage, k == first, enough, counts):
             return False
         finish_stage(tables, d, linear, stage)
+        for m in range(n_machines):
+            if state.shaft[m, 0] == 1.0:
+                stage.r[m] = 0.0
         add_powers(tables, closed, stage.x, stage.r, stage.push, stage.torque, a[s_count - 1, k] * h, power)
         for m in range(n):
             stage.change_x[k, m] = stage.x[m] - stage.e[m]
@@ -323,7 +329,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         if good:
             gap = error_norm(stage.change_x, stage.change_r, stage.x, weights, gamma, scale_x, scale_r)
             error = gap / tolerance
-        if not error <= 1.0:
+        if not (error <= 1.0 or (good and fresh and h <= JUMP_STEP)):
             factor = SAFETY * error ** (-1.0 / (error_order + 1)) if error < 1e8 else 0.0
             state.control[0] = h * max(SHRINK, factor)
             counts[4] += 1

@@ -12,7 +12,7 @@ import numpy as np
 from sim.kernels.columns import DRIVE_STATES, X_ANGLE, X_CLOCK, X_HZ, X_TRIM
 from sim.kernels.drive import drive_stage, drive_voltage
 from sim.kernels.jit import inner, inner_sums
-from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage
+from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage, reciprocal
 from sim.kernels.small import invert, solve_small
 
 NEWTON_MOST = 8
@@ -91,8 +91,9 @@ def set_coefficients(nodes, links, cables, switches, closed, d, linear):
         y[r, r] = nodes.c[0, r] * (1.0 / d + 1j * linear.w[nodes.island[r]]) + nodes.g[0, r]
     for b in range(links.start.size):
         turn = 1.0 + 1j * linear.w[links.island[b]] * d
-        yb = d / (links.l[0, b] * turn + d * links.r[0, b] + d * d * links.s[0, b] / turn)
-        linear.link_q[b] = 1.0 / turn
+        back = reciprocal(turn)
+        yb = d * reciprocal(links.l[0, b] * turn + d * links.r[0, b] + d * d * links.s[0, b] * back)
+        linear.link_q[b] = back
         linear.link_y[b] = yb
         f, t, wf, wt = links.start[b], links.end[b], links.wf[b], links.wt[b]
         if f >= 0:
@@ -108,8 +109,8 @@ def set_coefficients(nodes, links, cables, switches, closed, d, linear):
         ff, ft, tt = 0.0j, 0.0j, 0.0j
         for m in range(cables.first[k], cables.first[k + 1]):
             dw = d * cables.w[0, m]
-            cq = 1.0 / (1.0 + d * (cables.b[0, m] + jw))
-            kp = 1.0 / (1.0 + d * (cables.a[0, m] + jw) + dw * dw * cq)
+            cq = reciprocal(1.0 + d * (cables.b[0, m] + jw))
+            kp = reciprocal(1.0 + d * (cables.a[0, m] + jw) + dw * dw * cq)
             linear.cq[m] = cq
             linear.kp[m] = kp
             linear.kq[m] = kp * dw * cq

@@ -30,7 +30,7 @@ from sim.kernels.jit import entry
 
 @entry
 def reciprocal(z):
-    """1/z without the scaling branches of a general complex division: |z| is near 1 here."""
+    """1/z without the scaling branches of a general complex division: no |z| here is near the number range."""
     size = 1.0 / (z.real * z.real + z.imag * z.imag)
     return complex(z.real * size, -z.imag * size)
 

@@ -130,7 +130,7 @@ def split_group(text):
 
 def _zero_weights(first, second, clock, ratio):
     if first == "YN" and second == "YN":
-        return ratio * np.cos(np.pi / 6.0 * clock), -1.0
+        return (-ratio if clock in (2, 6, 10) else ratio), -1.0     # the coil is wound the other way round
     if first == "YN" and second == "D":
         return ratio, 0.0
     if first == "D" and second == "YN":

@@ -21,6 +21,7 @@ import sim.engines.timeline as timeline
 from sim.case import load_case
 from sim.engines.envelope import EnvelopeEngine
 from sim.engines.waveform import WaveformEngine
+from sim.kernels.columns import DRIVE_HOLD
 from tests.bench.space_vector_ode import SpaceVectorOde
 
 CASE = Path(__file__).parents[2] / "cases" / "quillfen.toml"
@@ -80,8 +81,10 @@ def against_radau(run):
     engine = EnvelopeEngine(network, run.case.study.tolerance_pu, 0.05)
     engine.closed[:] = run.envelope.closed
     start = copy(run.state)
-    engine.restart(start)
-    engine.advance(start, 0.0, FROM)
+    hold = network.tables.sources.data[0, DRIVE_HOLD]
+    for a, b in ((0.0, hold), (hold, FROM)):           # no step straddles the kink at the end of the hold
+        engine.restart(start)
+        engine.advance(start, a, b)
     speed0 = start.r[:1].copy()
 
     def to_end(tolerance):
@@ -94,9 +97,11 @@ def against_radau(run):
 
     ode = SpaceVectorOde(network, engine.closed)
     exact = to_end(1e-10)
-    quantities = lambda x, r: np.array([r[0] / exact.r[0], np.abs(x[ode.at - 0]) / np.abs(exact.x[ode.at]),  # noqa: E731
-                                        ode.torque(x, 0) / ode.torque(exact.x, 0)])
-    error = lambda x, r: np.abs(quantities(x, r) - 1.0).max()  # noqa: E731
+
+    def error(x, r):
+        """Speed and stator flux; torque carries a ripple of trapped core flux that both methods damp."""
+        return max(abs(r[0] / exact.r[0] - 1.0), abs(abs(x[ode.at]) / abs(exact.x[ode.at]) - 1.0))
+
     tolerance = run.case.study.tolerance_pu
     ours = to_end(tolerance)
     ours_error = error(ours.x, ours.r)
