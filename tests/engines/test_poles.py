@@ -136,15 +136,18 @@ def test_reclosing_on_opposite_charge_gives_three():
     Zero sequence as the positive one, so that the phases do not meet; x0 = x1 in the supply too.
     """
     parts = [grid(mva=1e5), breaker(), event(ORDER, "open"),
-             cable(km=120.0, resistance_ohm_per_km=0.02, zero_resistance_ohm_per_km=0.02,
+             cable(km=120.0, resistance_ohm_per_km=0.01, zero_resistance_ohm_per_km=0.01,
                    zero_inductance_mh_per_km=0.41)]
     at, phase = openings(simulate(make_case(*parts, duration=0.05), "waveform"))[0]
     again = at + 0.09       # four and a half cycles: the source stands opposite
     result = simulate(make_case(*parts, event(again, "close"), duration=again + 2.5e-3), "waveform")
     t, v = phases(result, "tail")
     trapped = abs(level(t, v, again - 0.02, again - 0.001)[phase])
-    assert np.abs(v[:, phase]).max() == pytest.approx(2.0 * VOLTS + trapped, rel=0.01)  # 1.5 % loss of a wave
-    assert trapped == pytest.approx(VOLTS, rel=0.05)                                    # Ferranti rise 2.6 %
+    decay = np.exp(-0.01 * 120.0 / (2.0 * np.sqrt(0.41e-3 / 0.18e-6)))      # exp(-R l / 2 Zc), 1.2 %
+    rise = 2.0 * (VOLTS + trapped) * decay - trapped
+    assert np.abs(v[:, phase]).max() == pytest.approx(rise, rel=0.01)       # trapped charge rings by half the Ferranti rise
+    assert trapped == pytest.approx(VOLTS, rel=0.05)                        # Ferranti rise 2.6 %
+    assert rise / VOLTS == pytest.approx(3.0, rel=0.03)
 
 
 def test_closing_a_closed_breaker_does_nothing():

@@ -1,0 +1,1 @@
+"""Compiled kernels, run as plain Python."""

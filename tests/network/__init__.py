@@ -1,0 +1,1 @@
+"""Assembly of the network arrays."""
