@@ -145,7 +145,8 @@ def test_reclosing_on_opposite_charge_gives_three():
     trapped = abs(level(t, v, again - 0.02, again - 0.001)[phase])
     decay = np.exp(-0.01 * 120.0 / (2.0 * np.sqrt(0.41e-3 / 0.18e-6)))      # exp(-R l / 2 Zc), 1.2 %
     rise = 2.0 * (VOLTS + trapped) * decay - trapped
-    assert np.abs(v[:, phase]).max() == pytest.approx(rise, rel=0.01)       # trapped charge rings by half the Ferranti rise
+    # the trapped charge rings by half the Ferranti rise
+    assert np.abs(v[:, phase]).max() == pytest.approx(rise, rel=0.01)
     assert trapped == pytest.approx(VOLTS, rel=0.05)                        # Ferranti rise 2.6 %
     assert rise / VOLTS == pytest.approx(3.0, rel=0.03)
 

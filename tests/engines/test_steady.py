@@ -3,9 +3,22 @@
 import numpy as np
 import pytest
 
-from engines.circuits import TURN, breaker, build, cable, grid, grid_frames, run_waveform, shunt, transformer
+from engines.circuits import (
+    TURN,
+    breaker,
+    build,
+    cable,
+    grid,
+    grid_frames,
+    make_case,
+    run_waveform,
+    shunt,
+    transformer,
+)
 from sim.engines.handover import dead_state, to_waveform
 from sim.engines.steady import nodal_matrix, steady_state
+from sim.engines.timeline import simulate
+from sim.params.cable_modes import exact_two_port
 
 FEEDER = (transformer("bus", "head", to_kv=20.0), breaker("head", "start"),
           cable("start", km=40.0, resistance_ohm_per_km=1.0), transformer("tail", "end", from_kv=20.0, name="unit_2"),
@@ -69,6 +82,24 @@ def test_voltage_rises_along_an_open_cable():
     network, x = solve(grid(mva=1e6), cable("bus", km=120.0, resistance_ohm_per_km=0.01))
     ratio = abs(x[network.node_names.index("tail")] / x[network.node_names.index("bus")])
     assert ratio == pytest.approx(1.0 / np.cos(TURN * 120e3 * np.sqrt(0.41e-6 * 0.18e-9)), rel=2e-5)
+
+
+@pytest.mark.parametrize("conductance", [0.0, 1000.0])
+@pytest.mark.parametrize("engine", ["envelope", "waveform"])
+def test_cable_currents_match_the_exact_line(engine, conductance):
+    """Currents into both ends in steady state, with conductance up to the largest a case takes [uS/km].
+
+    Exact two-port between the voltages of the run; sized error 1e-4, and 1e-5 of the waveform's step.
+    """
+    case = make_case(grid(), cable("bus", km=40.0, conductance_us_per_km=conductance),
+                     shunt("tail", resistance_ohm=100.0), duration=0.04)
+    signals = simulate(case, engine).stretches[-1].signals
+    volts, current = signals["bus"]["voltage"][-1] / np.sqrt(3.0), signals["line"]
+    s = np.array([1j * TURN])
+    cosh, z_sinh, sinh_z = exact_two_port(s, 40e3, 0.246e-3, 0.41e-6, 0.18e-9, conductance * 1e-9)
+    end = 1.0 / (cosh + z_sinh / 100.0)         # open-end voltage per volt, and current, of the loaded line
+    assert current["current_to"][-1] == pytest.approx(volts * abs(end[0]) / 100.0, rel=2e-4)
+    assert current["current_from"][-1] == pytest.approx(volts * abs((sinh_z + cosh / 100.0) * end)[0], rel=2e-4)
 
 
 def test_nodal_matrix_is_reciprocal_without_phase_shift_and_passive():

@@ -83,9 +83,13 @@ def test_transformer_core(unit):
 
 @pytest.mark.parametrize("group, weights", [
     ("Dyn11", (0.0, -1.0)), ("YNd1", (2.0, 0.0)), ("YNyn0", (2.0, -1.0)), ("YNyn6", (-2.0, -1.0)),
+    ("YNyn4", (2.0, -1.0)), ("YNyn8", (2.0, -1.0)), ("YNyn2", (-2.0, -1.0)), ("YNyn10", (-2.0, -1.0)),
     ("Dd0", (0.0, 0.0)), ("Yyn0", (0.0, 0.0)), ("YNy0", (0.0, 0.0)), ("Yd11", (0.0, 0.0))])
 def test_zero_sequence_weights(group, weights):
-    """Through (both earthed), to earth on the star side (the other a delta), or open."""
+    """Through (both earthed), to earth on the star side (the other a delta), or open.
+
+    Clock numbers 4 and 8 only rename the phases of 0; 2, 6 and 10 have the coils the other way round.
+    """
     _, network = build(grid(), transformer("bus", "tail", to_kv=20.0, group=group))
     links, b = network.tables.links, link(network, "unit.leakage")
     assert (links.zf[b], links.zt[b]) == pytest.approx(weights, abs=1e-12)

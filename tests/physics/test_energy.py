@@ -10,6 +10,7 @@ from engines.circuits import (
     build,
     cable,
     event,
+    fixed_envelope,
     grid,
     machine,
     make_case,
@@ -105,8 +106,7 @@ def test_envelope_never_gains_energy_without_sources(name, method, frame):
         sources=sources._replace(volts=0.0 * sources.volts, w=np.full_like(sources.w, frame)))})
     state.live[:] = 1           # of no voltage: it only sets the frame
     step = 1e-3
-    engine = EnvelopeEngine(network, 1e9, step, method)
-    state.control[:] = step, 1.0, 0.0
+    engine = fixed_envelope(network, step, method, state)
     levels = [stored_energy(network, state.x)]
     for k in range(60):
         engine.advance(state, k * step, (k + 1) * step)

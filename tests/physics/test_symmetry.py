@@ -85,8 +85,8 @@ def test_grid_angle_changes_no_magnitude(angle):
 
 def test_hand_over_and_back_returns_the_state():
     """x_stationary = x exp(j theta) and back: rounding only.  With a grid and with a drive at an odd angle."""
-    _, network = build(grid(), cable("bus", "tail"), machine("tail"), drive("other", kv=5.0), shunt("other", name="load",
-                                                                                                resistance_ohm=9.0))
+    _, network = build(grid(), cable("bus", "tail"), machine("tail"), drive("other", kv=5.0),
+                       shunt("other", name="load", resistance_ohm=9.0))
     rng = np.random.default_rng(7)
     state = dead_state(network)
     state.x[:] = rng.normal(size=len(state.x)) + 1j * rng.normal(size=len(state.x))
