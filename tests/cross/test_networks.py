@@ -110,9 +110,9 @@ def test_networks_hold_every_kind_of_part(steady):
 
 
 # Closing: the strays are raised to some hundred nanofarad so that the natural frequencies (some kilohertz) are
-# resolved.  The engine is of order two: at 0.1 us the fastest of them, 60 000 1/s, keeps (w h)^2/25 a radian over
-# 600 radians, 1e-3 of its own amplitude, which decays and is a small fraction of the voltage: 1e-4 of the voltage.  Against half the step the
-# error must fall to a quarter; that shows it to be of the method and of nothing else.
+# resolved.  The engine is of order two: at 0.1 us the fastest of them, 60 000 1/s, loses (w h)^2/25 a radian over
+# 600 radians, 1e-3 of its own amplitude, which decays and is a small fraction of the voltage: 1e-4 of the voltage
+# is asked.  At half the step the error must fall to a quarter; that shows it to be of the method and nothing else.
 CLOSING_SEEDS = tuple(seed for seed in range(60)
                       if "breaker" not in random_networks.random_network(seed, size=5, cables=False))[:4]
 AT = 4.1e-3
