@@ -95,7 +95,7 @@ def test_powers_add_up():
     assert machine_kernels.machine_energy(GAMMA, *psi) == pytest.approx(0.5 * np.real(np.conj(psi) @ i))
 
 
-def make_load(kind, **values):
+def make_load(kind):
     row = np.zeros(LOAD_COLUMNS)
     row[[LOAD_DUTY, LOAD_SPEED, LOAD_KIND]] = 1000.0, 150.0, kind
     row[[LOAD_BREAKAWAY, LOAD_DIP, LOAD_DIP_SPEED, LOAD_CONSTANT]] = 0.3, 0.08, 0.15, 0.1

@@ -110,7 +110,7 @@ def test_hand_over_and_back_returns_the_state():
 
 
 def zero_sequence(group, earthed=True):
-    """Largest zero-sequence voltage on both sides while poles upstream open one after the other, and the rms."""
+    """Largest zero-sequence voltage on both sides while poles upstream open one after the other. [V]"""
     case = make_case(grid(earthed=earthed), breaker(), transformer("head", "tail", group=group),
                      shunt("tail", resistance_ohm=60.0, earthed=True), event(0.0203, "open"), duration=0.04)
     result = simulate(case, "waveform")
