@@ -10,7 +10,7 @@ import numpy as np
 
 from sim.kernels.columns import DRIVE_START_HZ, DRIVE_STATES, X_ANGLE, X_HZ
 from sim.kernels.envelope_stage import EnvelopeState
-from sim.kernels.waveform import State
+from sim.kernels.waveform_stage import State
 from sim.network.tables import count_columns
 
 

@@ -4,7 +4,8 @@ import numpy as np
 
 from sim.engines.methods import METHODS
 from sim.errors import SolveError
-from sim.kernels.waveform import DIVERGED, POLE_ZERO, STALL_TRIP, Coefficients, Samples, waveform_steps
+from sim.kernels.waveform import DIVERGED, POLE_ZERO, STALL_TRIP, Samples, waveform_steps
+from sim.kernels.waveform_stage import Coefficients
 from sim.network.tables import CLARKE
 
 METHOD = METHODS["alexander2"]

@@ -1,0 +1,251 @@
+"""Elements of one implicit stage of the waveform engine.
+
+The state x has shape (3, n): rows alpha, beta, zero; columns as in `sim.network.tables`.  Every element
+gives its Norton equivalent at its nodes, the junction matrix (already inverted for this topology and
+step) gives the node voltages, the machines close the loop at their ports, and the elements substitute
+back.  The speed of a shaft is extrapolated over the step, so a machine is linear in it.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from sim.kernels.columns import X_ANGLE, X_CLOCK, X_HZ, X_TRIM
+from sim.kernels.drive import drive_stage, drive_voltage
+from sim.kernels.jit import inlined, inner_sums
+from sim.kernels.small import solve_small
+
+
+class Coefficients(NamedTuple):
+    """What one topology and step length fix."""
+
+    h: float
+    d: float                    # gamma h
+    link_y: np.ndarray          # (2, B) admittance of a stage [S]
+    kp: np.ndarray              # (2, M) p = kp Ep - kq Eq - kf v_start - kt v_end
+    kq: np.ndarray              # (2, M)
+    kf: np.ndarray              # (2, M)
+    kt: np.ndarray              # (2, M)
+    cq: np.ndarray              # (2, M) q = cq (Eq + d w p)
+    z: np.ndarray               # (3N, 3N) inverse junction matrix [ohm]
+    pole_g: np.ndarray          # (Q, 3) conductance of each pole now [S]
+
+
+class State(NamedTuple):
+    """Everything that evolves; arrays are changed in place."""
+
+    x: np.ndarray               # (3, n)
+    speed: np.ndarray           # (A,) [rad/s]
+    acceleration: np.ndarray    # (A,) at the present point [rad/s2]
+    shaft: np.ndarray           # (A, 3) locked (1/0), time of first breakaway (-1), largest standstill torque
+    load_factor: np.ndarray     # (A,)
+    drive: np.ndarray           # (D, DRIVE_STATES)
+    drive_amps: np.ndarray      # (D, 2) RMS current at this and the previous point [A]
+    drive_on: np.ndarray        # (D,) int, pulses released
+    target_hz: np.ndarray       # (D,)
+    live: np.ndarray            # (S,) int, grid sources switched on
+    energy: np.ndarray          # (5,) delivered, dissipated, shaft work, throughput, steps
+    peak: np.ndarray            # (N, 4) phase-earth, its time, phase-phase, its time
+    opening: np.ndarray         # (Q, 3) int, pole waits for its current zero
+
+
+@inlined
+def source_voltage(sources, state, s, t, drive):
+    """Space vector of source s at time t; `drive` holds the drive states of that moment. [V]"""
+    l = sources.drive[s]
+    if l >= 0:
+        if state.drive_on[l] == 0:
+            return 0.0j
+        volts = drive_voltage(drive[l, X_HZ], drive[l, X_TRIM], drive[l, X_CLOCK], sources.data[l])
+        return volts * np.exp(1j * drive[l, X_ANGLE])
+    if state.live[s] == 0:
+        return 0.0j
+    return sources.volts[s] * np.exp(1j * (sources.w[s] * t + sources.phase[s]))
+
+
+@inner_sums
+def oscillator_history(kp, kq, gf, gt, e_p, e_q, history):
+    """history = kp Ep - kq Eq; returns the currents it sends into the two ends."""
+    to_start, to_end = 0.0, 0.0
+    for m in range(kp.size):
+        value = kp[m] * e_p[m] - kq[m] * e_q[m]
+        history[m] = value
+        to_start += gf[m] * value
+        to_end += gt[m] * value
+    return to_start, to_end
+
+
+@inner_sums
+def oscillator_update(kf, kt, cq, w, a, b, d, vf, vt, history, e_q, p, q):
+    """New p and q of one cable and row; returns the power they dissipate."""
+    loss = 0.0
+    for m in range(kf.size):
+        pm = history[m] - kf[m] * vf - kt[m] * vt
+        qm = cq[m] * (e_q[m] + d * w[m] * pm)
+        p[m] = pm
+        q[m] = qm
+        loss += a[m] * pm * pm + b[m] * qm * qm
+    return loss
+
+
+@inlined
+def cable_history(cables, coef, at, e, rhs, history):
+    """Norton currents of all cables for the explicit part e; `at` is the first oscillator column."""
+    n_modes = cables.w.shape[1]
+    for c in range(3):
+        row = 0 if c < 2 else 1
+        for k in range(cables.start.size):
+            lo, hi = cables.first[k], cables.first[k + 1]
+            jf, jt = oscillator_history(coef.kp[row, lo:hi], coef.kq[row, lo:hi], cables.gf[row, lo:hi],
+                                        cables.gt[row, lo:hi], e[c, at + lo:at + hi],
+                                        e[c, at + n_modes + lo:at + n_modes + hi], history[c, lo:hi])
+            rhs[c, cables.start[k]] += jf
+            rhs[c, cables.end[k]] += jt
+
+
+@inlined
+def cable_update(cables, coef, at, e, history, x):
+    """New oscillator states; returns the loss."""
+    n_modes = cables.w.shape[1]
+    loss = 0.0
+    for c in range(3):
+        row = 0 if c < 2 else 1
+        for k in range(cables.start.size):
+            lo, hi = cables.first[k], cables.first[k + 1]
+            loss += oscillator_update(
+                coef.kf[row, lo:hi], coef.kt[row, lo:hi], coef.cq[row, lo:hi], cables.w[row, lo:hi],
+                cables.a[row, lo:hi], cables.b[row, lo:hi], coef.d, x[c, cables.start[k]], x[c, cables.end[k]],
+                history[c, lo:hi], e[c, at + n_modes + lo:at + n_modes + hi],
+                x[c, at + lo:at + hi], x[c, at + n_modes + lo:at + n_modes + hi])
+    return loss
+
+
+@inlined
+def link_history(links, link_y, d, push, e, rhs, j):
+    """Link currents j at zero node voltage, and what they take from the nodes; push is (B,) complex emf."""
+    n_nodes, n_links = rhs.shape[1], links.start.size
+    for b in range(n_links):
+        for c in range(3):
+            row = 0 if c < 2 else 1
+            source = push[b].real if c == 0 else (push[b].imag if c == 1 else 0.0)
+            e_i, e_u = e[c, n_nodes + b], e[c, n_nodes + n_links + b]
+            j[c, b] = link_y[row, b] * (links.l[row, b] / d * e_i - e_u + source)
+        vector = complex(j[0, b], j[1, b])
+        if links.start[b] >= 0:
+            into = np.conj(links.wf[b]) * vector
+            rhs[0, links.start[b]] -= into.real
+            rhs[1, links.start[b]] -= into.imag
+            rhs[2, links.start[b]] -= links.zf[b] * j[2, b]
+        if links.end[b] >= 0:
+            into = np.conj(links.wt[b]) * vector
+            rhs[0, links.end[b]] -= into.real
+            rhs[1, links.end[b]] -= into.imag
+            rhs[2, links.end[b]] -= links.zt[b] * j[2, b]
+
+
+@inlined
+def link_update(links, link_y, d, push, e, j, x, n_nodes):
+    """New link currents and capacitor voltages; returns (source power, loss)."""
+    n_links = links.start.size
+    delivered, loss = 0.0, 0.0
+    for b in range(n_links):
+        f, t = links.start[b], links.end[b]
+        drop = 0.0j
+        drop0 = 0.0
+        if f >= 0:
+            drop += links.wf[b] * complex(x[0, f], x[1, f])
+            drop0 += links.zf[b] * x[2, f]
+        if t >= 0:
+            drop += links.wt[b] * complex(x[0, t], x[1, t])
+            drop0 += links.zt[b] * x[2, t]
+        for c in range(3):
+            row = 0 if c < 2 else 1
+            across = drop.real if c == 0 else (drop.imag if c == 1 else drop0)
+            i = j[c, b] + link_y[row, b] * across
+            x[c, n_nodes + b] = i
+            x[c, n_nodes + n_links + b] = e[c, n_nodes + n_links + b] + d * links.s[row, b] * i
+            loss += links.r[row, b] * i * i
+        delivered += push[b].real * x[0, n_nodes + b] + push[b].imag * x[1, n_nodes + b]
+    return delivered, loss
+
+
+@inlined
+def close_ports(nodes_of, z, ports, rhs, a, b):
+    """Machine currents: v = v_open - z (i_h + y v) at the machine nodes; rhs takes the currents up."""
+    n_nodes, n_machines = rhs.shape[1], nodes_of.size
+    flat = rhs.reshape(rhs.size)
+    for m in range(n_machines):
+        for c in range(2):
+            line = z[c * n_nodes + nodes_of[m]]
+            total = 0.0
+            for k in range(flat.size):
+                total += line[k] * flat[k]
+            r = 2 * m + c
+            b[r] = total
+            for l in range(n_machines):
+                zr, zi = line[nodes_of[l]], line[n_nodes + nodes_of[l]]
+                y, ih = ports[l, 7], ports[l, 6]
+                b[r] -= zr * ih.real + zi * ih.imag
+                a[r, 2 * l] = zr * y.real + zi * y.imag
+                a[r, 2 * l + 1] = -zr * y.imag + zi * y.real
+            a[r, r] += 1.0
+    solve_small(a, b, 2 * n_machines)
+    for m in range(n_machines):
+        i = ports[m, 6] + ports[m, 7] * complex(b[2 * m], b[2 * m + 1])
+        rhs[0, nodes_of[m]] -= i.real
+        rhs[1, nodes_of[m]] -= i.imag
+
+
+@inner_sums
+def multiply(z, rhs, x):
+    """Node voltages, the first columns of x, from the currents into the nodes."""
+    n = rhs.shape[1]
+    flat = rhs.reshape(rhs.size)
+    for c in range(3):
+        for r in range(n):
+            total = 0.0
+            for k in range(flat.size):
+                total += z[c * n + r, k] * flat[k]
+            x[c, r] = total
+
+
+@inlined
+def pole_current(switches, pole_g, clarke, x, q, phase):
+    """Current from the start to the end node through one pole. [A]"""
+    f, t = switches.start[q], switches.end[q]
+    across = 0.0
+    for c in range(3):
+        across += clarke[c, phase] * (x[c, f] - x[c, t])
+    return pole_g[q, phase] * across
+
+
+@inlined
+def node_and_pole_loss(node_g, switches, pole_g, clarke, x):
+    loss = 0.0
+    for c in range(3):
+        row = 0 if c < 2 else 1
+        for n in range(node_g.shape[1]):
+            loss += node_g[row, n] * x[c, n] * x[c, n]
+    for q in range(switches.start.size):
+        for phase in range(3):
+            if pole_g[q, phase] > 0.0:
+                i = pole_current(switches, pole_g, clarke, x, q, phase)
+                loss += i * i / pole_g[q, phase]
+    return loss
+
+
+@inlined
+def drive_controls(sources, state, a, k, c_share, d, change, scratch, drive):
+    """Stage k of every drive's control at an extrapolated current; fills `drive` and change[k]."""
+    for l in range(state.drive.shape[0]):
+        if state.drive_on[l] == 0:
+            continue
+        e = scratch[l]
+        for w in range(e.size):
+            e[w] = state.drive[l, w]
+            for j in range(k):
+                e[w] += a[k, j] / a[k, k] * change[j, l, w]
+        amps = state.drive_amps[l, 0] + c_share * (state.drive_amps[l, 0] - state.drive_amps[l, 1])
+        drive_stage(d, e, amps, state.target_hz[l], 0.0, sources.data[l], drive[l])
+        for w in range(e.size):
+            change[k, l, w] = drive[l, w] - e[w]
