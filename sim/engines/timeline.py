@@ -46,6 +46,7 @@ class Run:
     pending: list = field(default_factory=list)
     kinks: list = field(default_factory=list)
     trips: dict = field(default_factory=dict)
+    last_peak: object = None    # peaks before the envelope engine opened a live switch
     progress: object = None
 
     @property
@@ -98,7 +99,7 @@ def _prepare(case, mode, progress):
     run.result.settings = {"engine": mode, "waveform_step_s": h, "stored_every": stride,
                            "tolerance_pu": case.study.tolerance_pu, "waveform_method": "alexander2",
                            "envelope_method": "kennedy4"}
-    run.pending = _orders(case, wave.closing_advance(h))
+    run.pending = _orders(case, 0.0 if mode == "envelope" else wave.closing_advance(h))
     _first_state(run)
     _warm(run)
     return run
@@ -175,7 +176,7 @@ def _next_stop(run):
         if switching is not None and run.mode == "auto" and _is_live(run):
             times.append(max(run.t, switching - LEAD))
     elif run.mode == "auto":
-        times.append(max(run.quiet_from + HOLD, run.t + 10 * run.waveform.h))
+        times.append(max(run.quiet_from + HOLD, run.t + LEAD))
     return max(run.t, min(times))
 
 
@@ -215,12 +216,18 @@ def _order_switch(run, target, event):
 
 def _operate(run, switch, closing):
     if run.engine == "waveform":
-        run.waveform.close(switch) if closing else run.waveform.open(run.state, switch, run.t)
+        if closing:
+            run.state.opening[switch] = 0       # an opening that still waits is called off
+            run.waveform.close(switch)
+        else:
+            run.waveform.open(run.state, switch, run.t)
         run.quiet_from = run.t
         return
     if not closing and _is_live(run):
         run.result.warnings.append(f"{run.network.switch_names[switch]} opened at t = {run.t:.3f} s without waiting "
-                                   "for current zeros: peaks after it are not assessed by the envelope engine")
+                                   "for current zeros: the envelope engine does not assess peaks after it")
+        if run.last_peak is None:
+            run.last_peak = run.state.peak.copy()
     run.envelope.closed[switch] = int(closing)
 
 
@@ -348,7 +355,8 @@ def _finish(run, clock, compiled):
         if state.shaft[m, 1] >= 0.0:
             _mark(run, state.shaft[m, 1], "breakaway", name, f"{name} breaks away")
     result.marks.sort(key=lambda mark: mark.t)
-    result.peaks = {name: Peak(*map(float, state.peak[n])) for n, name in enumerate(network.node_names)
+    peak = state.peak if run.last_peak is None else run.last_peak
+    result.peaks = {name: Peak(*map(float, peak[n])) for n, name in enumerate(network.node_names)
                     if not name.endswith(".bridge")}
     result.machines = {name: _outcome(run, m) for m, name in enumerate(network.machine_names)}
     result.energy = EnergyBalance(float(state.energy[0]), _energy_now(run) - run.started_at, float(state.energy[1]),

@@ -10,6 +10,7 @@ from sim.network.tables import CLARKE
 
 METHOD = METHODS["alexander2"]
 CHUNK = 2048                # steps per kernel call: progress and interruption are served in between
+SLIVER = 1e-6               # share of a step that no step is taken for: rounding of t
 OPEN_G = 0.0                # an open pole
 # A closing pole's resistance sweeps geometrically over this range in as many steps, so that the front it
 # launches rises within about a third of the bandwidth's period: steeper ones the cables could not carry
@@ -195,15 +196,15 @@ class WaveformEngine:
         self.recorder = Recorder(network)
         self.steps = 0
         self.marks = []             # (time, switch, phase) of every pole that opened
-        self.closing = {}           # switch -> index in the sweep of its contact resistance
+        self.closing = {}           # switch -> (index in the sweep of contact resistance, poles that close)
 
     def advance(self, state, t, t_end, progress=None):
         """Integrate from t to t_end; returns (time reached, index of the drive that stalled or None)."""
-        while t < t_end - 1e-12 * max(1.0, abs(t_end)):
+        while t < t_end - SLIVER * self.h:
             if self.closing:
                 t = self._closing_step(state, t, t_end)
                 continue
-            steps = min(CHUNK, int((t_end - t) / self.h * (1.0 + 1e-12)))
+            steps = min(CHUNK, int((t_end - t) / self.h + SLIVER))
             h = self.h if steps else t_end - t
             t, status, first = self._call(state, t, h, max(steps, 1))
             if status == POLE_ZERO:
@@ -212,7 +213,7 @@ class WaveformEngine:
                 return t, first[0]
             if progress:
                 progress(t)
-        return t, None
+        return max(t, t_end), None
 
     def _call(self, state, t, h, steps, keep=True):
         samples = self.recorder.block()
@@ -267,23 +268,28 @@ class WaveformEngine:
         return self.pole_g[q, phase] * (CLARKE[:, phase] @ across)
 
     def _closing_step(self, state, t, t_end):
-        """One step of the sweep of contact resistance of the closing poles."""
-        h = min(self.h, t_end - t)
-        for q, k in list(self.closing.items()):
-            share = k / CLOSING_STEPS
+        """One step of the sweep of contact resistance of the closing poles.
+
+        A step that is cut short by a current zero elsewhere is repeated: the sweep does not move on.
+        """
+        high, low = CLOSING_OHM
+        for q, (k, poles) in list(self.closing.items()):
+            self.pole_g[q, poles] = 1.0 / (high * (low / high) ** (k / CLOSING_STEPS))
             if k >= CLOSING_STEPS:
-                self.pole_g[q] = self.tables.switches.g[q]
+                self.pole_g[q, poles] = self.tables.switches.g[q]
                 del self.closing[q]
-                continue
-            high, low = CLOSING_OHM
-            self.pole_g[q] = 1.0 / (high * (low / high) ** share)
-            self.closing[q] = k + 1
-        t, _, _ = self._call(state, t, h, 1)
+        h = min(self.h, t_end - t)
+        t, status, first = self._call(state, t, h, 1)
+        if status == POLE_ZERO:
+            return self._open_at_zero(state, t, h, *first)
+        self.closing = {q: (k + 1, poles) for q, (k, poles) in self.closing.items()}
         return t
 
     def close(self, switch):
-        """Begin to close all poles of a switch."""
-        self.closing[switch] = 0
+        """Begin to close the open poles of a switch."""
+        poles = self.pole_g[switch] == OPEN_G
+        if poles.any():
+            self.closing[switch] = (0, poles)
 
     def open(self, state, switch, t):
         """From t on, all closed poles of a switch wait for their current zero."""

@@ -244,7 +244,7 @@ def store_envelope(tables, state, closed, push, t, out, k):
     for island in range(state.frame_w.size):
         out.w[k, island] = state.frame_w[island]
     for l in range(cables.start.size):
-        jw = 1j * state.frame_w[cables.island[l]]
+        jw = 1j * state.frame_w[cables.island[l]] + cables.b[0, cables.first[l]]    # leakage of the ends too
         for end in range(2):
             n = cables.start[l] if end == 0 else cables.end[l]
             total = cables.end_c[0, l] * (state.slope_x[n] + jw * x[n])

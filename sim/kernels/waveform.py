@@ -94,8 +94,9 @@ def store_cables(cables, x, e, d, at, out, k):
         row = 0 if c < 2 else 1
         for l in range(cables.start.size):
             f, t = cables.start[l], cables.end[l]
-            into_f = cables.end_c[row, l] * (x[c, f] - e[c, f]) / d
-            into_t = cables.end_c[row, l] * (x[c, t] - e[c, t]) / d
+            leak = cables.b[row, cables.first[l]]
+            into_f = cables.end_c[row, l] * ((x[c, f] - e[c, f]) / d + leak * x[c, f])
+            into_t = cables.end_c[row, l] * ((x[c, t] - e[c, t]) / d + leak * x[c, t])
             for m in range(cables.first[l], cables.first[l + 1]):
                 into_f -= cables.gf[row, m] * x[c, at + m]
                 into_t -= cables.gt[row, m] * x[c, at + m]
