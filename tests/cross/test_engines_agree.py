@@ -1,12 +1,15 @@
 """The same balanced start by the waveform engine, by the envelope engine and by both with their hand-over.
 
 In a balanced network both engines solve the same equations; what separates them is their own error.  The waveform
-engine's step leaves about 1e-5 of a peak, the envelope's tolerance of 1e-6 a step adds up to some 1e-4 of the
-torque while the offset currents turn in its frame, and to a few times that of the core flux, which is held a hundred
-times looser.  Together: AGREE.  Only at a closing there is more: in the waveform engine a pole closes by a front of 48
-steps, 96 us, whose effective moment depends on the network and is known to a tenth of that.  The currents then start
-10 us apart, 0.3 % of a radian: AGREE_CLOSING, for the run in which the envelope engine closes at once.  The cable
-rings after a closing, with an amplitude that depends on the front: the first milliseconds are left out.
+engine's step leaves about 1e-5 of a peak, the envelope's tolerance of 1e-7 a step adds up to some 1e-5 while the
+offset currents turn in its frame, and for the core flux, which is held a hundred times looser, to some 1e-4:
+AGREE is a little more than their sum.
+
+Only at a closing there is more.  In the waveform engine a pole closes by a front: its resistance sweeps from 1e4 to 0.1
+ohm in 48 steps, 96 us, and it counts as closed where it passes the surge impedance of a cable, 46 % of the way.  A
+motor of 3.3 ohm sees it close where it passes that, 70 % of the way, 23 us later, 0.7 % of a radian: that much
+the currents differ from the run in which the envelope engine closes at once, AGREE_CLOSING.  The cable rings after a
+closing, with an amplitude that depends on the front: the first milliseconds are left out.
 """
 
 import numpy as np
@@ -16,8 +19,8 @@ from scipy.interpolate import CubicSpline
 from cross.casefile import join_signal, machine_table, make_case
 from sim.engines.timeline import simulate
 
-AGREE, AGREE_CLOSING = 1e-3, 5e-3      # of each signal's peak
-STUDY = {"bandwidth_khz": 2.0, "waveform_step_us": 2.0, "tolerance_pu": 1e-6}
+AGREE, AGREE_CLOSING = 1e-3, 7.2e-3     # of each signal's peak
+STUDY = {"bandwidth_khz": 2.0, "waveform_step_us": 2.0, "tolerance_pu": 1e-7}
 CIRCUIT = (0.12, 1.6, 55.0, 0.16, 1.7)
 CLOSE = 0.25
 MAGNITUDES = ("voltage", "current", "current_from", "current_to", "flux_from", "flux_to", "speed", "torque", "emf",
@@ -30,10 +33,10 @@ FEEDER = [("cable", {"name": "feeder", "from": "head", "to": "tail", "length_km"
                            "to_kv": 6.6, "impedance_pct": 7.0})]
 
 
-def direct_start():
+def direct_start(duration=1.2, tolerance=1e-7):
     """A breaker closes on feeder and motor; its pole resistance damps nothing, so the cable rings as it may."""
-    return make_case({"duration_s": 1.2} | STUDY, ("grid", {"name": "host", "node": "bus", "rated_kv": 33.0,
-                                                            "short_circuit_mva": 300.0}),
+    study = STUDY | {"duration_s": duration, "tolerance_pu": tolerance}
+    return make_case(study, ("grid", {"name": "host", "node": "bus", "rated_kv": 33.0, "short_circuit_mva": 300.0}),
                      ("cable", FEEDER[0][1] | {"from": "bus"}),
                      ("transformer", FEEDER[1][1] | {"to": "subsea"}),
                      ("breaker", {"name": "switch", "from": "subsea", "to": "terminals", "closed": False}), MOTOR,
@@ -62,7 +65,9 @@ CASES = {"direct": (direct_start, CLOSE, 0.01), "drive": (drive_start, 1.5, 0.02
 def runs(request):
     build, switched, skipped = CASES[request.param]
     case = build()
-    results = {engine: simulate(case, engine) for engine in ("waveform", "envelope", "auto")}
+    results = {engine: simulate(case, engine) for engine in ("waveform", "auto")}
+    # closing at once, the envelope engine follows the ringing of every node: at 1e-6 that is affordable
+    results["envelope"] = simulate(direct_start(tolerance=1e-6) if request.param == "direct" else case, "envelope")
     return request.param, results, switched, skipped
 
 
@@ -103,3 +108,22 @@ def test_hand_over_leaves_no_jump(runs):
                 move = np.diff(CubicSpline(t, values)([before.t[-1], after.t[0]]))[0]
                 jump = after.signals[name][quantity][0] - signals[quantity][-1] - move
                 assert abs(jump) < AGREE * max(np.abs(values).max(), 1e-9), (name, quantity, before.t[-1])
+
+
+@pytest.mark.parametrize("tolerance", (1e-4, 1e-5, 1e-6, 1e-7, 1e-8))
+def test_envelope_closes_a_live_breaker_at_any_tolerance(tolerance):
+    """A contact of 50 microohm shares the charge of two nodes within a picosecond; no step needs to resolve that."""
+    result = simulate(direct_start(CLOSE + 1e-3, tolerance), "envelope")
+    assert result.failure is None
+    assert result.stretches[-1].t[-1] == pytest.approx(CLOSE + 1e-3)
+    assert result.stretches[-1].signals["motor"]["current"][-1] > 0.0
+
+
+def test_ramp_begins_at_the_end_of_the_hold():
+    """Below its limit a drive's frequency is start + ramp (t - hold): straight, so every method is exact on it."""
+    study = {"duration_s": 0.9, "tolerance_pu": 1e-4}
+    drive = {"name": "host_drive", "node": "head", "rated_kv": 33.0, "rated_kva": 3000.0, "start_hz": 4.0,
+             "hold_s": 0.3, "ramp_hz_per_s": 8.0, "voltage_rise_s": 0.2, "current_limit_pct": 400.0}
+    case = make_case(study, ("drive", drive), *FEEDER, MOTOR)
+    t, hz = join_signal(simulate(case, "envelope"), "host_drive", "frequency")
+    assert np.abs(hz - 4.0 - 8.0 * np.maximum(t - 0.3, 0.0)).max() < 1e-6
