@@ -16,12 +16,15 @@ from sim.engines.handover import dead_state, drive_states, stored_energy, to_env
 from sim.engines.signals import envelope_stretch, waveform_stretch
 from sim.engines.steady import steady_state
 from sim.errors import SolveError
-from sim.kernels.columns import DRIVE_HOLD, DRIVE_RISE, DRIVE_STALL, DRIVE_START_HZ, X_HZ
+from sim.kernels.columns import DRIVE_HOLD, DRIVE_RISE, DRIVE_STALL, DRIVE_START_HZ, DRIVE_STATES, X_CLOCK, X_HZ
+from sim.kernels.drive import ramp_rate
 from sim.network.build import build_network
 from sim.result import EnergyBalance, MachineOutcome, Mark, Peak, RunResult
 
 LEAD = 0.02             # the waveform engine takes over this long before a switch operates [s]
 HOLD = 0.1              # and keeps the run at least this long after the last operation [s]
+RIPPLE = 0.05           # change of a magnitude over one rated cycle below which offset currents count as gone
+HOLD_MOST = 0.5         # longest wait for that [s]
 ZERO_SEQUENCE = 1e-6    # share of the stored energy below which the zero sequence counts as gone
 STEPS_SHOWN = 1000      # the envelope takes at least this many steps over a run, so that curves are smooth
 STORED_PER_PERIOD = 10  # stored waveform points per period of the study's bandwidth
@@ -43,6 +46,7 @@ class Run:
     t: float = 0.0
     started_at: float = 0.0     # stored energy and clock at the start of the run
     quiet_from: float = 0.0     # no operation since
+    machine_amps: object = None  # rated currents as space vectors [A]
     pending: list = field(default_factory=list)
     kinks: list = field(default_factory=list)
     trips: dict = field(default_factory=dict)
@@ -99,6 +103,7 @@ def _prepare(case, mode, progress):
     run.result.settings = {"engine": mode, "waveform_step_s": h, "stored_every": stride,
                            "tolerance_pu": case.study.tolerance_pu, "waveform_method": "alexander2",
                            "envelope_method": "kennedy4"}
+    run.machine_amps = np.array([np.sqrt(3.0) * m.motor.rated_current_a for m in case.machines])
     run.pending = _orders(case, 0.0 if mode == "envelope" else wave.closing_advance(h))
     _first_state(run)
     _warm(run)
@@ -205,7 +210,20 @@ def _apply_due(run):
         ORDERS[action](run, target, event)
         if run.engine == "envelope":
             run.envelope.restart(run.state)
-    run.kinks = [k for k in run.kinks if k > run.t + 1e-9]
+    ahead = [k for k in run.kinks if k > run.t + 1e-9]
+    if len(ahead) < len(run.kinks) and run.engine == "envelope":
+        _renew_ramps(run)
+    run.kinks = ahead
+
+
+def _renew_ramps(run):
+    """Past a kink of a drive's orders its frequency has another slope: the explicit first stage needs the new one."""
+    slopes = run.state.slope_r[len(run.network.machine_names):].reshape(-1, DRIVE_STATES)
+    for l, x in enumerate(drive_states(run.network, run.state)):
+        if run.state.drive_on[l]:
+            later = x.copy()
+            later[X_CLOCK] += 1e-9
+            slopes[l, X_HZ] = ramp_rate(later, run.state.target_hz[l], run.network.tables.sources.data[l])
 
 
 def _order_switch(run, target, event):
@@ -302,6 +320,8 @@ def _go_envelope_if_quiet(run):
     upcoming = _next_switching(run)
     if upcoming is not None and upcoming - run.t < LEAD + HOLD:
         return
+    if run.t < run.quiet_from + HOLD_MOST and _ripple(run) > RIPPLE:
+        return
     poles = run.waveform.pole_g > 0.0
     balanced = (poles.all(axis=1) | ~poles.any(axis=1)).all()
     zero = stored_energy(run.network, run.state.x * np.array([[0.0], [0.0], [1.0]]))
@@ -315,6 +335,14 @@ def _go_envelope_if_quiet(run):
     run.envelope.restart(run.state)
     run.engine = "envelope"
     run.result.handovers.append({"t_s": run.t, "to": "envelope", "why": "all poles at rest, zero sequence gone"})
+
+
+def _ripple(run):
+    """Largest change of a node voltage or machine current magnitude over the last rated cycle, per unit."""
+    samples = run.waveform.recorder.latest(1.0 / run.network.frequency)
+    volts = np.hypot(samples.v[:, 0], samples.v[:, 1]) / run.network.node_volts
+    amps = np.abs(samples.stator) / run.machine_amps
+    return max(float(np.ptp(values, axis=0).max()) for values in (volts, amps) if values.size)
 
 
 def _note_poles(run):

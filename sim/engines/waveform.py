@@ -164,6 +164,17 @@ class Recorder:
         if count:
             self.blocks.append(Samples(*(part[:count].copy() for part in samples)))
 
+    def latest(self, span):
+        """Samples of the last `span` seconds."""
+        blocks, first = [], self.blocks[-1].t[-1] - span
+        for block in reversed(self.blocks):
+            blocks.insert(0, block)
+            if block.t[0] <= first:
+                break
+        parts = [np.concatenate(part) for part in zip(*blocks)]
+        late = parts[0] >= first
+        return Samples(*(part[late] for part in parts))
+
     def joined(self):
         """All samples so far as one Samples, or None."""
         if not self.blocks:

@@ -26,9 +26,9 @@ from sim.kernels.machine import air_gap_torque, load_of, stator_current, thresho
 
 NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
 DONE, FULL, STALL_TRIP, STEP_FLOOR = range(4)
-NEWTON_SHARE = 1e-2         # the scalars of a stage are solved to this share of the tolerance
-# A restart step this short is accepted whatever its estimate: what is left is a jump (charge shared through a
-# closing contact), which no shorter step would resolve. [s]
+NEWTON_SHARE = 1e-3         # the scalars of a stage are solved to this share of the tolerance
+# A step this short is accepted whatever its estimate: what is left is a jump (charge shared through a closing
+# contact), which no shorter step would resolve. [s]
 JUMP_STEP = 2e-7
 GROWTH, SHRINK, SAFETY = 5.0, 0.2, 0.9
 RELEASE_BAND = 1e-3         # a shaft is released within this share above its breakaway torque
@@ -329,7 +329,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         if good:
             gap = error_norm(stage.change_x, stage.change_r, stage.x, weights, gamma, scale_x, scale_r)
             error = gap / tolerance
-        if not (error <= 1.0 or (good and fresh and h <= JUMP_STEP)):
+        if not (error <= 1.0 or (good and h <= JUMP_STEP)):
             factor = SAFETY * error ** (-1.0 / (error_order + 1)) if error < 1e8 else 0.0
             state.control[0] = h * max(SHRINK, factor)
             counts[4] += 1

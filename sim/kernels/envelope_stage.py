@@ -254,8 +254,9 @@ def link_push(links, linear, d, b, e, n_nodes):
 def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, enough, counts):
     """Newton on the scalars; returns True when it converged, with everything linear at the solution.
 
-    The Jacobian (forward differences) is kept from stage to stage while convergence stays fast.  The
-    trial is taken as it stands once the next move would be below `enough` of each scalar's size.
+    The Jacobian (forward differences) is kept from stage to stage while convergence stays fast.  Once a
+    move is below `enough` of each scalar's size the scalars still take it, the linear part does not: its
+    error is the product of the move and the step.
     """
     size = stage.scalars.size
     phase, column, previous, iterations = (0 if fresh else size + 1), 0, np.inf, 0
@@ -289,12 +290,12 @@ def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, enough, coun
         move = 0.0
         for k in range(size):
             move = max(move, abs(stage.residual[k]) / stage.units[k])
-        if move <= enough:
-            return True
         if not np.isfinite(move) or iterations > NEWTON_MOST:
             return False
         for k in range(size):
             stage.scalars[k] -= stage.residual[k]
+        if move <= enough:
+            return True
         if move > 0.3 * previous:
             phase = 0
         previous = move
