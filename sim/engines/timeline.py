@@ -15,6 +15,7 @@ from sim.engines.envelope import EnvelopeEngine
 from sim.engines.handover import dead_state, drive_states, stored_energy, to_envelope, to_waveform
 from sim.engines.signals import envelope_stretch, waveform_stretch
 from sim.engines.steady import steady_state
+from sim.engines.warm import load_kernels
 from sim.errors import SolveError
 from sim.kernels.columns import DRIVE_HOLD, DRIVE_RISE, DRIVE_STALL, DRIVE_START_HZ, DRIVE_STATES, X_CLOCK, X_HZ
 from sim.kernels.drive import ramp_rate
@@ -105,8 +106,8 @@ def _prepare(case, mode, progress):
                            "envelope_method": "kennedy4"}
     run.machine_amps = np.array([np.sqrt(3.0) * m.motor.rated_current_a for m in case.machines])
     run.pending = _orders(case, 0.0 if mode == "envelope" else wave.closing_advance(h))
+    load_kernels()
     _first_state(run)
-    _warm(run)
     return run
 
 
@@ -144,13 +145,6 @@ def _first_state(run):
     run.state.frame_w[:] = frame
     nodes = len(network.node_names)
     run.state.peak[:, 0], run.state.peak[:, 2] = np.sqrt(2.0 / 3.0) * v[:nodes], np.sqrt(2.0) * v[:nodes]
-
-
-def _warm(run):
-    """Compile or load the kernels before the clock of the run starts."""
-    keep = dead_state(run.network)
-    run.envelope.advance(keep, 0.0, 0.0)
-    run.waveform._call(to_waveform(run.network, keep), 0.0, run.waveform.h, 0, keep=False)
 
 
 def _integrate(run):

@@ -226,6 +226,10 @@ class WaveformEngine:
                 progress(t)
         return max(t, t_end), None
 
+    def load(self, state):
+        """Compile or load the kernel without taking a step."""
+        self._call(state, 0.0, self.h, 0, keep=False)
+
     def _call(self, state, t, h, steps, keep=True):
         samples = self.recorder.block()
         quiet = NO_ZERO_AMPS if t > self.open_since + NO_ZERO_WAIT else self.quiet

@@ -18,8 +18,8 @@ from numba import njit
 SUMS = {"reassoc", "contract", "nsz"}
 
 entry = partial(njit, cache=True, error_model="numpy")()
-inner = partial(njit, cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)()
-inlined = partial(njit, cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True,
+inner = partial(njit, cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True, _nrt=False)()
+inlined = partial(njit, cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True, _nrt=False,
                   forceinline=True)()
-inner_sums = partial(njit, cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True,
+inner_sums = partial(njit, cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True, _nrt=False,
                      fastmath=SUMS)()

@@ -2,7 +2,7 @@
 
 The reference is SciPy's Radau with a sparse Jacobian on the same ODE, from a common point shortly after
 breakaway over the same stretch of ramp; its tolerance is tightened until its error against a tight
-solution is no larger than ours.
+solution is no larger than ours.  Error means the relative error of the shaft speed at the end.
 """
 
 import os
@@ -98,13 +98,13 @@ def against_radau(run):
     ode = SpaceVectorOde(network, engine.closed)
     exact = to_end(1e-10)
 
-    def error(x, r):
-        """Speed and stator flux; torque carries a ripple of trapped core flux that both methods damp."""
-        return max(abs(r[0] / exact.r[0] - 1.0), abs(abs(x[ode.at]) / abs(exact.x[ode.at]) - 1.0))
+    def error(r):
+        """Of the shaft speed: voltages and torque carry a ripple of trapped core flux that both methods damp."""
+        return abs(r[0] / exact.r[0] - 1.0)
 
     tolerance = run.case.study.tolerance_pu
     ours = to_end(tolerance)
-    ours_error = error(ours.x, ours.r)
+    ours_error = error(ours.r)
     ours_seconds = median_time(lambda: to_end(tolerance))
     # Radau starts from the same vector; its frame is at the source's angle as ours is
     y0 = np.concatenate([start.x.real, start.x.imag, speed0])
@@ -113,8 +113,7 @@ def against_radau(run):
         begin = time.perf_counter()
         answer = solve_ivp(ode, (FROM, TO), y0, method="Radau", jac=ode.jacobian, rtol=rtol, atol=rtol * scale)
         seconds = time.perf_counter() - begin
-        x = answer.y[:ode.n, -1] + 1j * answer.y[ode.n:2 * ode.n, -1]
-        radau_error = error(x, answer.y[2 * ode.n:, -1])
+        radau_error = error(answer.y[2 * ode.n:, -1])
         if radau_error <= max(ours_error, 1e-12):
             break
     return ours_seconds, ours_error, seconds, radau_error, rtol
@@ -126,7 +125,7 @@ def command_time(arguments, cold=False, runs=3):
         environment = dict(os.environ)
         if cold:
             environment["STEPOUT_CACHE_DIR"] = folder
-        command = [sys.executable, "-m", "sim.cli", *[a.replace("DIR", folder) for a in arguments]]
+        command = [str(Path(sys.executable).with_name("stepout")), *[a.replace("DIR", folder) for a in arguments]]
         return median_time(lambda: subprocess.run(command, env=environment, check=True, capture_output=True),
                            1 if cold else runs)
 
