@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from sim.engines import books
 from sim.engines import waveform as wave
 from sim.engines.envelope import EnvelopeEngine
 from sim.engines.handover import dead_state, drive_states, stored_energy, to_envelope, to_waveform
@@ -20,7 +21,7 @@ from sim.errors import SolveError
 from sim.kernels.columns import DRIVE_HOLD, DRIVE_RISE, DRIVE_STALL, DRIVE_START_HZ, DRIVE_STATES, X_CLOCK, X_HZ
 from sim.kernels.drive import ramp_rate
 from sim.network.build import build_network
-from sim.result import EnergyBalance, MachineOutcome, Mark, Peak, RunResult
+from sim.result import Mark, RunResult
 
 LEAD = 0.02             # the waveform engine takes over this long before a switch operates [s]
 HOLD = 0.1              # and keeps the run at least this long after the last operation [s]
@@ -29,6 +30,7 @@ HOLD_MOST = 0.5         # longest wait for that [s]
 ZERO_SEQUENCE = 1e-6    # share of the stored energy below which the zero sequence counts as gone
 STEPS_SHOWN = 1000      # the envelope takes at least this many steps over a run, so that curves are smooth
 STORED_PER_PERIOD = 10  # stored waveform points per period of the study's bandwidth
+STORED_MOST = 500_000   # stored points of a run by the waveform engine alone; peaks still come from every step
 SWITCHING = ("open", "close", "stop")
 
 
@@ -98,6 +100,8 @@ def _prepare(case, mode, progress):
     network = build_network(case)
     h = wave.base_step(case.study)
     stride = max(1, round(1.0 / (STORED_PER_PERIOD * case.study.bandwidth_hz * h)))
+    if mode == "waveform":
+        stride = max(stride, int(case.study.duration_s / h / STORED_MOST) + 1)
     envelope = EnvelopeEngine(network, case.study.tolerance_pu, case.study.duration_s / STEPS_SHOWN)
     run = Run(case, network, mode, envelope,
               wave.WaveformEngine(network, h, stride), RunResult(case), progress=progress)
@@ -250,6 +254,7 @@ def _order_start(run, target, event):
     drive[l] = 0.0
     drive[l, X_HZ] = data[DRIVE_START_HZ]
     run.state.drive_on[l] = 1
+    data[DRIVE_STALL] = run.case.drives[l].stall_s      # a trip has stopped the timer
     run.kinks += [run.t + data[DRIVE_HOLD], run.t + data[DRIVE_RISE]]
     _mark(run, run.t, "start", target, f"{target} starts")
     _operate(run, run.network.switch_names.index(target), True)
@@ -369,36 +374,14 @@ def _close_stretch(run):
 
 def _finish(run, clock, compiled):
     """Close the books of a run, complete or not."""
-    result, network, state = run.result, run.network, run.state
     if run.engine == "waveform":
         _note_poles(run)
     _close_stretch(run)
-    for name, m in zip(network.machine_names, range(len(network.machine_names))):
-        if state.shaft[m, 1] >= 0.0:
-            _mark(run, state.shaft[m, 1], "breakaway", name, f"{name} breaks away")
-    result.marks.sort(key=lambda mark: mark.t)
-    peak = state.peak if run.last_peak is None else run.last_peak
-    result.peaks = {name: Peak(*map(float, peak[n])) for n, name in enumerate(network.node_names)
-                    if not name.endswith(".bridge")}
-    result.machines = {name: _outcome(run, m) for m, name in enumerate(network.machine_names)}
-    result.energy = EnergyBalance(float(state.energy[0]), _energy_now(run) - run.started_at, float(state.energy[1]),
-                                  float(state.energy[2]), float(state.energy[3]))
-    newton, jacobians, factorisations, accepted, refused = map(int, run.envelope.counts)
-    result.steps = {"envelope": accepted, "waveform": run.waveform.steps, "newton": newton, "jacobians": jacobians,
-                    "factorisations": factorisations + run.waveform.cache.factorisations, "rejected": refused}
+    peak = run.state.peak if run.last_peak is None else run.last_peak
+    books.enter_marks(run.result, run.network, run.state)
+    books.enter_peaks(run.result, run.network, peak)
+    books.enter_machines(run.result, run.network, run.state, run.trips)
+    books.enter_energy(run.result, run.state, _energy_now(run) - run.started_at)
+    books.enter_work(run.result, run.envelope.counts, run.waveform.steps, run.waveform.cache.factorisations)
     done = time.perf_counter()
-    result.timing = {"compile_s": compiled - clock, "solve_s": done - compiled, "total_s": done - clock}
-
-
-def _outcome(run, m):
-    network, state = run.network, run.state
-    node = network.tables.machines.node[m]
-    island = network.tables.machines.island[m]
-    trips = [t for l, t in run.trips.items()
-             if any(d == l and network.tables.sources.island[s] == island
-                    for s, d in enumerate(network.tables.sources.drive))]
-    return MachineOutcome(
-        locked=bool(state.shaft[m, 0]), ever_moved=bool(state.shaft[m, 1] >= 0.0),
-        energised=bool(state.peak[node, 2] > 0.002 * np.sqrt(2.0) * network.node_volts[node]),
-        available_torque=float(state.shaft[m, 2]), tripped_at=min(trips) if trips else None,
-        trip_reason="drive at its current limit for longer than its stall time" if trips else None)
+    run.result.timing = {"compile_s": compiled - clock, "solve_s": done - compiled, "total_s": done - clock}

@@ -1,0 +1,51 @@
+"""The books of a run: what the last state says about marks, peaks, machines, energy and work."""
+
+import numpy as np
+
+from sim.result import EnergyBalance, MachineOutcome, Mark, Peak
+
+ENERGISED = 0.002       # a machine whose terminals never saw this much of nominal was not energised
+STALL_TRIP = "drive at its current limit for longer than its stall time"
+
+
+def enter_marks(result, network, state):
+    """Add the breakaways and bring all marks into order."""
+    for m, name in enumerate(network.machine_names):
+        if state.shaft[m, 1] >= 0.0:
+            result.marks.append(Mark(float(state.shaft[m, 1]), "breakaway", name, f"{name} breaks away"))
+    result.marks.sort(key=lambda mark: mark.t)
+
+
+def enter_peaks(result, network, peak):
+    """Peaks of every node of the case; a drive's inner node is left out."""
+    result.peaks = {name: Peak(*map(float, peak[n])) for n, name in enumerate(network.node_names)
+                    if not name.endswith(".bridge")}
+
+
+def enter_machines(result, network, state, trips):
+    """How each machine ended; `trips` maps a drive to the time at which it tripped."""
+    result.machines = {name: _outcome(network, state, trips, m) for m, name in enumerate(network.machine_names)}
+
+
+def _outcome(network, state, trips, m):
+    sources, machines = network.tables.sources, network.tables.machines
+    node = machines.node[m]
+    feeding = {l for l, island in zip(sources.drive, sources.island) if island == machines.island[m]}
+    times = [t for l, t in trips.items() if l in feeding]
+    return MachineOutcome(
+        locked=bool(state.shaft[m, 0]), ever_moved=bool(state.shaft[m, 1] >= 0.0),
+        energised=bool(state.peak[node, 2] > ENERGISED * np.sqrt(2.0) * network.node_volts[node]),
+        available_torque=float(state.shaft[m, 2]), tripped_at=min(times, default=None),
+        trip_reason=STALL_TRIP if times else None)
+
+
+def enter_energy(result, state, stored_change):
+    delivered, dissipated, shaft, throughput = map(float, state.energy[:4])
+    result.energy = EnergyBalance(delivered, stored_change, dissipated, shaft, throughput)
+
+
+def enter_work(result, counts, waveform_steps, inverses):
+    """Steps and the work behind them; counts come from the envelope kernel."""
+    newton, jacobians, factorisations, accepted, refused = map(int, counts)
+    result.steps = {"envelope": accepted, "waveform": waveform_steps, "newton": newton, "jacobians": jacobians,
+                    "factorisations": factorisations + inverses, "rejected": refused}
