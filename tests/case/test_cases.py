@@ -47,9 +47,9 @@ def test_motor_breakers_sit_between_bus_and_motor():
         assert case.breakers[-1].to_node == case.machines[0].node
 
 
-@pytest.mark.parametrize("name, ratio, impedance", [("small", 1.25, 0.08), ("large", 2.5, 0.06)])
+@pytest.mark.parametrize("name, ratio, impedance", [("morrowgate", 1.25, 0.08), ("morrowgate_large_transformer", 2.5, 0.06)])
 def test_morrowgate_transformers(name, ratio, impedance):
-    case = load_case(CASES / f"morrowgate_{name}_transformer.toml")
+    case = load_case(CASES / f"{name}.toml")
     motor, transformer = case.machines[0].motor, case.transformers[1]
     rated_va = motor.rated_w / (motor.efficiency_pu * motor.power_factor_pu)
     # the head's ratio, rounded to a rating of two or three digits
@@ -57,9 +57,10 @@ def test_morrowgate_transformers(name, ratio, impedance):
     assert transformer.impedance_pu == impedance
 
 
-@pytest.mark.parametrize("name, current, breakdown", [("small", 5.5, 2.2), ("large", 4.5, 2.0)])
+@pytest.mark.parametrize("name, current, breakdown", [("morrowgate", 5.5, 2.2),
+                                                      ("morrowgate_large_transformer", 4.5, 2.0)])
 def test_morrowgate_motors_have_the_torque_and_current_of_their_heads(name, current, breakdown):
-    case = load_case(CASES / f"morrowgate_{name}_transformer.toml")
+    case = load_case(CASES / f"{name}.toml")
     currents, torques = solve_motor(case.machines[0].motor, [1.0, *(0.001 * k for k in range(1, 1000))])
     assert currents[0] == pytest.approx(current, rel=0.01)      # circuit values are rounded to three digits
     assert torques[0] == pytest.approx(0.75, rel=0.01)

@@ -17,7 +17,7 @@ from sim.case import load_case
 from sim.engines.timeline import simulate
 
 CASES = Path(__file__).parents[2] / "cases"
-ESTIMATE = {"small": 0.655, "large": 0.80}
+ESTIMATE = {"morrowgate": 0.655, "morrowgate_large_transformer": 0.80}
 ROUNDING = 5e-3         # 0.80 carries two digits: half a unit of the last is 0.6 %
 # The shaft moves: when the offset currents have died out (0.3 s) it turns at some per cent of its speed, and the
 # motor's impedance with it; 2 % is what that leaves of a standstill estimate.
@@ -54,7 +54,7 @@ def standstill(case):
 
 @pytest.fixture(scope="module", params=sorted(ESTIMATE))
 def case(request):
-    return request.param, load_case(CASES / f"morrowgate_{request.param}_transformer.toml")
+    return request.param, load_case(CASES / f"{request.param}.toml")
 
 
 def test_run_agrees_with_the_phasors(case):

@@ -16,7 +16,7 @@ def last(result, name, quantity):
     return result.stretches[-1].signals[name][quantity][-1]
 
 
-@pytest.mark.parametrize("name", ["morrowgate_large_transformer", "morrowgate_small_transformer"])
+@pytest.mark.parametrize("name", ["morrowgate_large_transformer", "morrowgate"])
 def test_envelope_closes_on_a_motor_at_standstill(name):
     """The closing contact charges stray capacitances within a picosecond: only the step just after it is short."""
     case = load_case(CASES / f"{name}.toml", ("study.duration_s=3",))
