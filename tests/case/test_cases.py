@@ -47,7 +47,8 @@ def test_motor_breakers_sit_between_bus_and_motor():
         assert case.breakers[-1].to_node == case.machines[0].node
 
 
-@pytest.mark.parametrize("name, ratio, impedance", [("morrowgate", 1.25, 0.08), ("morrowgate_large_transformer", 2.5, 0.06)])
+@pytest.mark.parametrize("name, ratio, impedance", [("morrowgate", 1.25, 0.08),
+                                                    ("morrowgate_large_transformer", 2.5, 0.06)])
 def test_morrowgate_transformers(name, ratio, impedance):
     case = load_case(CASES / f"{name}.toml")
     motor, transformer = case.machines[0].motor, case.transformers[1]
