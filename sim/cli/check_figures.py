@@ -1,0 +1,99 @@
+"""Figures of a check: how well fitted circuits and cables tell what they were fitted to."""
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from sim.cli.output import tell
+from sim.errors import StoreError
+from sim.params.cable_modes import series_impedance
+from sim.store.outputs import make_directory
+
+NAMEPLATE = ("locked_rotor_current", "locked_rotor_torque", "breakdown_torque")
+SEQUENCES = ("positive", "zero")
+
+
+def draw_check(case: Any, directory: Path) -> list[Path]:
+    """Draw every motor of a case, and every cable that was fitted to its construction.
+
+    Parameters
+    ----------
+    case : CheckedCase
+        `fits` holds, under the path of a motor such as "booster.motor", {"figures": sequence of (name, given,
+        reproduced, unit, error [%])}; under the path of a cable or section, such as "umbilical" or
+        "umbilical.section[1]", {"frequency_hz": (n,), "positive": (n,), "zero": (n,)}, the exact series
+        impedance of both sequences [ohm/m].  What is absent was given, not fitted.
+    directory : path
+
+    Returns
+    -------
+    paths : list of Path
+        "<case>_motor_<name>.png" and "<case>_cable_<name>.png", sections numbered.
+
+    Raises
+    ------
+    StoreError
+        When the figures cannot be written.
+    """
+    from plots.page import name_file, save
+
+    make_directory(directory)
+    paths = []
+    for parts, draw in (*list_motors(case), *list_cables(case)):
+        path = Path(directory) / name_file(case.name, *parts)
+        try:
+            paths.append(save(draw(), path))
+        except OSError as error:
+            raise StoreError(f"{path}: figure cannot be written ({error.strerror or error})",
+                             "Check the directory, its permissions and the free space.") from None
+        tell(f"drawn: {path}")
+    return paths
+
+
+def list_motors(case: Any) -> Iterator[tuple[tuple[str, ...], partial]]:
+    """Parts of the file name of each motor, and what draws it."""
+    from plots.error_table import Reproduced
+    from plots.motor_fit import draw_motor
+
+    for machine in case.machines:
+        name, motor = machine.name, machine.motor
+        figures = [Reproduced(*row) for row in case.fits.get(f"{name}.motor", {}).get("figures", ())]
+        yield ("motor", name), partial(draw_motor, name, motor, read_nameplate(motor), figures, foot=foot(case))
+
+
+def read_nameplate(motor: Any) -> dict[str, float | None]:
+    """Nameplate figures at standstill and breakdown, of rated current and torque; None where there is none. [%]"""
+    found = {name: getattr(motor, f"{name}_pu", None) for name in NAMEPLATE}
+    return {f"{name}_pct": None if value is None else 100.0 * value for name, value in found.items()}
+
+
+def list_cables(case: Any) -> Iterator[tuple[tuple[str, ...], partial]]:
+    """Parts of the file name of each fitted cable or section, and what draws it."""
+    from plots.cable_fit import SequenceFit, draw_cable
+
+    rated = {node.name: node.frequency_hz for node in case.nodes}
+    for cable in case.cables:
+        for k, section in enumerate(cable.sections, start=1):
+            numbers = (str(k),) if len(cable.sections) > 1 else ()
+            fit = case.fits.get(f"{cable.name}.section[{k}]" if numbers else cable.name)
+            if fit is not None:
+                frequency = np.asarray(fit["frequency_hz"], dtype=float)
+                fits = [SequenceFit(f"{name} sequence", np.asarray(fit[name]),
+                                    find_impedance(getattr(section, name), frequency)) for name in SEQUENCES]
+                yield (("cable", cable.name, *numbers),
+                       partial(draw_cable, " ".join((cable.name, *(f"section {number}" for number in numbers))),
+                               frequency, fits, rated[cable.from_node], foot=foot(case)))
+
+
+def find_impedance(line: Any, frequency: np.ndarray) -> np.ndarray:
+    """Series impedance of one sequence as it is simulated, shape (n,). [ohm/m]"""
+    branches: Sequence = list(zip(line.branch_resistance_ohm_per_m, line.branch_inductance_h_per_m))
+    return series_impedance(2j * np.pi * frequency, line.resistance_ohm_per_m, line.inductance_h_per_m, branches)
+
+
+def foot(case: Any) -> tuple[str, str]:
+    """Notes at the foot of every figure."""
+    return "steady state, no simulation", f"{case.name}  ·  case {case.sha256[:10]}"

@@ -1,0 +1,119 @@
+"""Derived quantities of the cables, in closed form from their constants per length.
+
+Sources
+-------
+Uniform line: V1 = V2 cosh(gamma l) + Zc I2 sinh(gamma l), any text on transmission lines; sections in series
+multiply their chain matrices.  Charging current of a phase: w C V.
+"""
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from sim.params.cable_modes import exact_two_port, series_impedance
+from sim.studies.survey_peaks import find_first_peak
+
+SCAN_SHARES = np.linspace(0.005, 0.6, 600)      # of the inverse travel time; a quarter wave lies at 0.25
+
+
+class Section(NamedTuple):
+    """Length [m] and positive-sequence constants per metre, in the order in which the two-port takes them."""
+
+    length: float
+    resistance: float
+    inductance: float
+    capacitance: float
+    conductance: float
+    branches: tuple
+
+
+def list_sections(cable: Any) -> list[Section]:
+    """Uniform pieces of a cable, near end first."""
+    if not hasattr(cable, "sections"):
+        return [make_section(cable.length_m, cable)]
+    return [make_section(section.length_m, section.positive) for section in cable.sections]
+
+
+def make_section(length: float, line: Any) -> Section:
+    branches = zip(getattr(line, "branch_resistance_ohm_per_m", ()), getattr(line, "branch_inductance_h_per_m", ()))
+    return Section(length, line.resistance_ohm_per_m, line.inductance_h_per_m, line.capacitance_f_per_m,
+                   line.conductance_s_per_m, tuple(branches))
+
+
+def multiply_chains(sections: list[Section], s: complex) -> np.ndarray:
+    """Chain matrix [[A, B], [C, D]] of all sections at s [rad/s]."""
+    chain = np.eye(2, dtype=complex)
+    for section in sections:
+        same, impedance, admittance = exact_two_port(s, *section)
+        chain = chain @ np.array([[same, impedance], [admittance, same]])
+    return chain
+
+
+def survey_cables(case: Any) -> dict[str, dict]:
+    """Every cable of a case by name, at the nominal voltage and rated frequency of its near end."""
+    nodes = {node.name: node for node in case.nodes}
+    return {cable.name: survey_cable(cable, nodes[cable.from_node].nominal_v, nodes[cable.from_node].frequency_hz)
+            for cable in case.cables}
+
+
+def survey_cable(cable: Any, volts: float, hz: float) -> dict:
+    """Derived quantities of one cable.
+
+    Parameters
+    ----------
+    cable : Record
+    volts : float
+        Line-to-line RMS. [V]
+    hz : float
+        Rated frequency. [Hz]
+
+    Returns
+    -------
+    entry : dict
+        Impedance, charging and rise at the rated frequency; surge impedance and velocity at high frequency
+        (surge_impedance_ohm is None when the sections differ); first_resonance_hz with the far end open and
+        the near end short-circuited.
+    """
+    sections, s = list_sections(cable), 2j * np.pi * hz
+    chain = multiply_chains(sections, s)
+    z = sum(section.length * series_impedance(s, *section[1:3], section.branches) for section in sections)
+    current = abs(s) * total_capacitance(sections) * volts / np.sqrt(3.0)
+    return {"length_km": sum(section.length for section in sections) / 1e3,
+            **describe_waves(sections),
+            "resistance_ohm": z.real, "reactance_ohm": z.imag,
+            "charging_current_a": current, "charging_mvar": np.sqrt(3.0) * volts * current / 1e6,
+            "ferranti_rise_pct": 100.0 * (1.0 / abs(chain[0, 0]) - 1.0),
+            "no_load_loss_kw": (chain[1, 0] / chain[0, 0]).real * volts**2 / 1e3,
+            **describe_rating(cable, z.real, current)}
+
+
+def describe_rating(cable: Any, resistance: float, charging: float) -> dict:
+    """What follows from the ampacity; None without one."""
+    ampacity = getattr(cable, "ampacity_a", None)
+    if ampacity is None:
+        return {"charging_share_of_ampacity_pct": None, "loss_at_ampacity_kw": None}
+    return {"charging_share_of_ampacity_pct": 100.0 * charging / ampacity,
+            "loss_at_ampacity_kw": 3.0 * ampacity**2 * resistance / 1e3}
+
+
+def describe_waves(sections: list[Section]) -> dict:
+    """Surge impedance, velocity, travel time and quarter-wave resonance."""
+    surge = [np.sqrt(section.inductance / section.capacitance) for section in sections]
+    times = [section.length * np.sqrt(section.inductance * section.capacitance) for section in sections]
+    peak = find_first_peak(lambda hz: 1.0 / abs(multiply_chains(sections, 2j * np.pi * hz)[0, 0]),
+                           SCAN_SHARES / sum(times))
+    length = sum(section.length for section in sections)
+    return {"surge_impedance_ohm": surge[0] if np.allclose(surge, surge[0], rtol=1e-6) else None,
+            "velocity_km_per_s": length / sum(times) / 1e3, "travel_time_us": 1e6 * sum(times),
+            "first_resonance_hz": peak[0] if peak else None}
+
+
+def total_capacitance(sections: list[Section]) -> float:
+    """Positive-sequence capacitance of the whole cable. [F]"""
+    return sum(section.length * section.capacitance for section in sections)
+
+
+def find_charging(cables: list[Any], nominal: dict[str, float], hz: float) -> float:
+    """Reactive power of some cables at nominal voltage. [var]"""
+    return 2.0 * np.pi * hz * sum(total_capacitance(list_sections(cable)) * nominal[cable.from_node] ** 2
+                                  for cable in cables)
