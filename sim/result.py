@@ -27,6 +27,8 @@ QUANTITIES = {
     "speed": ("rad/s", "shaft speed"),
     "torque": ("N m", "air-gap torque"),
     "load_torque": ("N m", "torque asked by the driven machine"),
+    "load_speed": ("rad/s", "speed of the driven machine at the far end of a shaft that twists"),
+    "shaft_torque": ("N m", "torque that the shaft between motor and driven machine carries"),
     "frequency": ("Hz", "output frequency"),
     "emf": ("V", "line-to-line RMS voltage behind the output impedance"),
     "limit_trim": ("1", "share of the voltage withheld by the current limit"),

@@ -10,7 +10,7 @@ from sim.components import shunt as shunts
 from sim.components.event import EXTRAS
 from sim.components.fields import Table
 from sim.components.load import Load
-from sim.components.motor import CIRCUIT, SECOND_CAGE, Motor, find_synchronous_rpm
+from sim.components.motor import CIRCUIT, SECOND_CAGE, Motor, find_poles, find_synchronous_rpm, has_circuit
 from sim.components.transformer import is_possible_group
 
 STEPS_PER_PERIOD = 10   # fewest waveform steps in a period of the bandwidth
@@ -65,16 +65,53 @@ def check_transformer(path: str, transformer: Table) -> Iterator[str]:
     if group is not None and not is_possible_group(group):
         yield (f"{path}.vector_group = {show(group)}: must have an even clock number between like "
                "connections and an odd one between star and delta. Correct the letters or the number.")
+    yield from check_losses(path, transformer)
     current, loss = transformer.no_load_current_pct, transformer.no_load_loss_pct
     if is_known(current, loss) and loss > current:
         yield (f"{path}.no_load_loss_pct = {show(loss)}: must be <= no_load_current_pct = {current:g}, of "
                "which it is the part in phase with the voltage. Correct one of the two.")
 
 
+def check_losses(path: str, transformer: Table) -> Iterator[str]:
+    """Losses are given once and fit under impedance and no-load current."""
+    for key, other in (("load_loss_kw", "x_over_r"), ("no_load_loss_kw", "no_load_loss_pct")):
+        if is_known(getattr(transformer, key), getattr(transformer, other)):
+            yield (f"{path}.{other} = {show(getattr(transformer, other))}: follows from {key} = "
+                   f"{getattr(transformer, key):g}. Keep one of the two.")
+    power, impedance = transformer.rated_mva, transformer.impedance_pct
+    loss, no_load = transformer.load_loss_kw, transformer.no_load_loss_kw
+    if is_known(power, impedance, loss) and loss / power / 10.0 >= impedance:
+        yield (f"{path}.load_loss_kw = {show(loss)}: {loss / power / 10.0:.3g} % of rated power, must be < "
+               f"impedance_pct = {impedance:g}. Check the units of both.")
+    if is_known(power, transformer.no_load_current_pct, no_load):
+        if no_load / power / 10.0 > transformer.no_load_current_pct:
+            yield (f"{path}.no_load_loss_kw = {show(no_load)}: {no_load / power / 10.0:.3g} % of rated power, must be "
+                   f"<= no_load_current_pct = {transformer.no_load_current_pct:g}. Check the units of both.")
+
+
 def check_cable(path: str, cable: Table) -> Iterator[str]:
-    if is_known(cable.length_km) and cable.length_km < SHORTEST_KM:
-        yield (f"{path}.length_km = {show(cable.length_km)}: shorter than 1 m. Leave the cable out and join "
-               "what is at its ends to one node.")
+    """Length and constants of a cable, or of each of its sections."""
+    if not cable.section:
+        if cable.length_km is None and "length_km" not in cable.model_fields_set:
+            yield f"{path}.length_km: missing. Add length_km = a number in km > 0 and <= 500, the length of the cable."
+        yield from check_line(path, cable, cable.length_km)
+        return
+    if is_known(cable.length_km):
+        yield (f"{path}.length_km = {show(cable.length_km)}: follows from the sections. Leave it out or give it to "
+               "a section.")
+    for number, section in enumerate(cable.section, start=1):
+        if section is not None:
+            yield from check_line(f"{path}.section[{number}]", cables.inherit(section, cable), section.length_km)
+
+
+def check_line(path: str, cable: Table, length: float | None) -> Iterator[str]:
+    if is_known(length) and length < SHORTEST_KM:
+        yield (f"{path}.length_km = {show(length)}: shorter than 1 m. Leave it out and join what is at its ends to "
+               "one node.")
+    missing = [key for key in cables.CONSTANTS if getattr(cable, key) is None and key not in cable.model_fields_set]
+    if missing and "conductor_mm2" not in cable.model_fields_set:
+        yield (f"{path}.{missing[0]}: missing. Add {' and '.join(missing)}, or conductor_mm2 to derive them from the "
+               "construction.")
     pairs = (("inductance_mh_per_km", "capacitance_uf_per_km"),
              ("zero_inductance_mh_per_km", "zero_capacitance_uf_per_km"))
     for inductance, capacitance in pairs:
@@ -105,11 +142,33 @@ def check_event(path: str, event: Table) -> Iterator[str]:
 
 
 def check_machine(path: str, machine: Table) -> Iterator[str]:
-    if "motor" in machine.model_fields_set and "circuit" in machine.motor.model_fields_set:
-        yield from check_circuit(f"{path}.motor.circuit", machine.motor.circuit)
-    yield from check_speed(f"{path}.motor", machine.motor)
+    if "motor" in machine.model_fields_set:
+        yield from check_motor(f"{path}.motor", machine.motor)
+    yield from check_shaft(f"{path}.shaft", machine.shaft)
     if machine.load.kind == "table":
         yield from check_table(f"{path}.load", machine.load)
+
+
+def check_motor(path: str, motor: Motor) -> Iterator[str]:
+    """Circuit, speed and poles; a stator resistance alone goes with the nameplate."""
+    if "circuit" in motor.model_fields_set and has_circuit(motor):
+        yield from check_circuit(f"{path}.circuit", motor.circuit)
+    if not {"poles", "rated_rpm"} & motor.model_fields_set:
+        yield f"{path}.poles: missing. Add poles, an even number, or rated_rpm."
+    if is_known(motor.code_letter, motor.locked_rotor_current_pct):
+        yield (f"{path}.code_letter = {show(motor.code_letter)}: says the same as locked_rotor_current_pct = "
+               f"{motor.locked_rotor_current_pct:g}. Keep one of the two.")
+    yield from check_speed(path, motor)
+
+
+def check_shaft(path: str, shaft: Table) -> Iterator[str]:
+    """A shaft that twists is given by its stiffness or by its length and diameter."""
+    if is_known(shaft.stiffness_knm_per_rad, shaft.length_m):
+        yield (f"{path}.stiffness_knm_per_rad = {show(shaft.stiffness_knm_per_rad)}: follows from length_m and "
+               "diameter_mm. Keep one of the two.")
+    for key, other in (("length_m", "diameter_mm"), ("diameter_mm", "length_m")):
+        if key in shaft.model_fields_set and other not in shaft.model_fields_set:
+            yield f"{path}.{other}: missing. A shaft with {key} needs it to twist."
 
 
 def check_circuit(path: str, circuit: Table) -> Iterator[str]:
@@ -130,11 +189,11 @@ def is_given(circuit: Table, part: str) -> bool:
 
 
 def check_speed(path: str, motor: Motor) -> Iterator[str]:
-    if is_known(motor.rated_rpm, motor.frequency_hz, motor.poles):
+    if is_known(motor.rated_rpm, motor.frequency_hz) and (motor.poles or "poles" not in motor.model_fields_set):
         synchronous = find_synchronous_rpm(motor)
         if not 0.8 * synchronous <= motor.rated_rpm < synchronous:
             yield (f"{path}.rated_rpm = {show(motor.rated_rpm)}: must be >= {0.8 * synchronous:g} and < the "
-                   f"synchronous speed {synchronous:g} of {motor.poles} poles at {motor.frequency_hz:g} Hz. "
+                   f"synchronous speed {synchronous:g} of {find_poles(motor)} poles at {motor.frequency_hz:g} Hz. "
                    "Check poles and speed.")
 
 

@@ -7,7 +7,7 @@ from sim.case.network import find_islands, find_nominal, find_ratio_warnings
 from sim.case.validation import Parts
 from sim.components import SOURCES
 from sim.components.load import USED_BY, is_used
-from sim.components.motor import find_rated_slip
+from sim.components.motor import find_rated_slip, has_circuit
 
 FREQUENCY_APART = 0.01      # share by which a motor's frequency may differ from its source's
 
@@ -23,7 +23,7 @@ def warn_machines(parts: Parts) -> Iterator[str]:
         yield "no machine in the case: no start is judged"
     for item in parts.of("machine"):
         motor, load = item.table.motor, item.table.load
-        if find_rated_slip(motor) is None:
+        if has_circuit(motor) and find_rated_slip(motor) is None:
             yield (f"{item.path}.motor.circuit: gives less than rated_kw = {motor.rated_kw:g} at any speed "
                    "at rated voltage, check the base of the per-unit values")
         for key in USED_BY:

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from sim.cli.output import emit_json, json_option, set_option
+from sim.cli.survey_text import write_survey
 from sim.cli.tables import GAP, WIDTH, align, fill, list_points, write_value
 
 ORIGINS = ("given", "default", "derived")
@@ -16,19 +17,29 @@ ORIGINS = ("given", "default", "derived")
 @click.argument("case_file", metavar="CASE", type=click.Path(path_type=Path))
 @json_option
 @set_option
-def command(case_file: Path, as_json: bool, overrides: tuple[str, ...]) -> None:
+@click.option("--plots", type=click.Path(path_type=Path), metavar="DIR",
+              help="Draw every motor and every cable fitted to its construction into this directory.")
+def command(case_file: Path, as_json: bool, overrides: tuple[str, ...], plots: Path | None) -> None:
     """Validate CASE without simulating it, and show every value in force.
 
     Each value is shown with its origin (given, default or derived), its grade (A measured, B guaranteed,
-    C typical, D assumed) and, unless the case file gives it, where it comes from.
+    C typical, D assumed) and, unless the case file gives it, where it comes from.  Below them stand the
+    quantities that follow for the network: charging, resonances, no-load voltages, start against fault level.
     """
     from sim.case import load_case
 
     case = load_case(case_file, overrides)
+    from sim.studies.survey import survey
+
+    found = survey(case)
+    if plots is not None:
+        from sim.cli.check_figures import draw_check, find_fits
+
+        draw_check(case, plots, find_fits(case))
     if as_json:
-        emit_json(describe(case))
+        emit_json(describe(case) | {"derived": found})
     else:
-        click.echo(write_check(case))
+        click.echo(write_check(case, found))
 
 
 def describe(case: Any) -> dict[str, Any]:
@@ -37,14 +48,14 @@ def describe(case: Any) -> dict[str, Any]:
             "overrides": list(case.overrides), "used": case.used, "warnings": case.warnings}
 
 
-def write_check(case: Any) -> str:
-    """The data book of a case; the last line says that it is valid."""
+def write_check(case: Any, found: dict[str, dict]) -> str:
+    """The data book of a case and its survey; the last line says that it is valid."""
     groups: dict[str, list[tuple[str, dict]]] = {}
     for path, entry in case.used.items():
         owner, _, key = path.partition(".")
         groups.setdefault(owner, []).append((key or owner, entry))
     blocks = [[owner, *write_entries(entries)] for owner, entries in groups.items()]
-    blocks += [list_points("Warnings", case.warnings), [conclude(case)]]
+    blocks += [*write_survey(found), list_points("Warnings", case.warnings), [conclude(case)]]
     return "\n\n".join("\n".join(block) for block in [[case.title], *blocks] if block)
 
 

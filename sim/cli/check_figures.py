@@ -16,17 +16,18 @@ NAMEPLATE = ("locked_rotor_current", "locked_rotor_torque", "breakdown_torque")
 SEQUENCES = ("positive", "zero")
 
 
-def draw_check(case: Any, directory: Path) -> list[Path]:
+def draw_check(case: Any, directory: Path, fits: dict[str, dict]) -> list[Path]:
     """Draw every motor of a case, and every cable that was fitted to its construction.
 
     Parameters
     ----------
     case : CheckedCase
-        `fits` holds, under the path of a motor such as "booster.motor", {"figures": sequence of (name, given,
-        reproduced, unit, error [%])}; under the path of a cable or section, such as "umbilical" or
+    directory : path
+    fits : dict
+        As `find_fits` gives them: under the path of a motor such as "booster.motor", {"figures": sequence of (name,
+        given, reproduced, unit, error [%])}; under the path of a cable or section, such as "umbilical" or
         "umbilical.section[1]", {"frequency_hz": (n,), "positive": (n,), "zero": (n,)}, the exact series
         impedance of both sequences [ohm/m].  What is absent was given, not fitted.
-    directory : path
 
     Returns
     -------
@@ -42,7 +43,7 @@ def draw_check(case: Any, directory: Path) -> list[Path]:
 
     make_directory(directory)
     paths = []
-    for parts, draw in (*list_motors(case), *list_cables(case)):
+    for parts, draw in (*list_motors(case, fits), *list_cables(case, fits)):
         path = Path(directory) / name_file(case.name, *parts)
         try:
             paths.append(save(draw(), path))
@@ -53,14 +54,28 @@ def draw_check(case: Any, directory: Path) -> list[Path]:
     return paths
 
 
-def list_motors(case: Any) -> Iterator[tuple[tuple[str, ...], partial]]:
+def find_fits(case: Any) -> dict[str, dict]:
+    """What the fits of a case were made to: figures of nameplates, impedances of constructions by Bessel functions."""
+    found = {f"{machine.name}.motor": {"figures": machine.motor.figures}
+             for machine in case.machines if machine.motor.figures}
+    for cable in case.cables:
+        for k, section in enumerate(cable.sections, start=1):
+            if section.design is not None:
+                from sim.case.constructions import sample_impedance
+
+                path = f"{cable.name}.section[{k}]" if len(cable.sections) > 1 else cable.name
+                found[path] = sample_impedance(section.construction)
+    return found
+
+
+def list_motors(case: Any, fits: dict[str, dict]) -> Iterator[tuple[tuple[str, ...], partial]]:
     """Parts of the file name of each motor, and what draws it."""
     from plots.error_table import Reproduced
     from plots.motor_fit import draw_motor
 
     for machine in case.machines:
         name, motor = machine.name, machine.motor
-        figures = [Reproduced(*row) for row in case.fits.get(f"{name}.motor", {}).get("figures", ())]
+        figures = [Reproduced(*row) for row in fits.get(f"{name}.motor", {}).get("figures", ())]
         yield ("motor", name), partial(draw_motor, name, motor, read_nameplate(motor), figures, foot=foot(case))
 
 
@@ -70,7 +85,7 @@ def read_nameplate(motor: Any) -> dict[str, float | None]:
     return {f"{name}_pct": None if value is None else 100.0 * value for name, value in found.items()}
 
 
-def list_cables(case: Any) -> Iterator[tuple[tuple[str, ...], partial]]:
+def list_cables(case: Any, fits: dict[str, dict]) -> Iterator[tuple[tuple[str, ...], partial]]:
     """Parts of the file name of each fitted cable or section, and what draws it."""
     from plots.cable_fit import SequenceFit, draw_cable
 
@@ -78,14 +93,14 @@ def list_cables(case: Any) -> Iterator[tuple[tuple[str, ...], partial]]:
     for cable in case.cables:
         for k, section in enumerate(cable.sections, start=1):
             numbers = (str(k),) if len(cable.sections) > 1 else ()
-            fit = case.fits.get(f"{cable.name}.section[{k}]" if numbers else cable.name)
+            fit = fits.get(f"{cable.name}.section[{k}]" if numbers else cable.name)
             if fit is not None:
                 frequency = np.asarray(fit["frequency_hz"], dtype=float)
-                fits = [SequenceFit(f"{name} sequence", np.asarray(fit[name]),
+                sequences = [SequenceFit(f"{name} sequence", np.asarray(fit[name]),
                                     find_impedance(getattr(section, name), frequency)) for name in SEQUENCES]
                 yield (("cable", cable.name, *numbers),
                        partial(draw_cable, " ".join((cable.name, *(f"section {number}" for number in numbers))),
-                               frequency, fits, rated[cable.from_node], foot=foot(case)))
+                               frequency, sequences, rated[cable.from_node], foot=foot(case)))
 
 
 def find_impedance(line: Any, frequency: np.ndarray) -> np.ndarray:

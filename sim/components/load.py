@@ -4,7 +4,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from sim.components.fields import Filled, Grade, Table, quantity, setting
+from sim.components.fields import Filled, Graded, quantity, setting
+from sim.params.driven_machine import estimate_breakaway
 
 Speeds = list[Annotated[float, Field(ge=0, le=300)]]
 Torques = list[Annotated[float, Field(ge=0, le=1000)]]
@@ -15,13 +16,18 @@ BREAKAWAY_PCT = {
     "table": Filled(0.0, "the table says it all"),
     "none": Filled(0.0, "no driven machine"),
 }
-USED_BY = {"dip_pct": ("pump",), "dip_speed_pct": ("pump",), "constant_pct": ("compressor",),
-           "speed_pct": ("table",), "torque_pct": ("table",),
-           "breakaway_pct": ("pump", "compressor", "table"), "duty_kw": ("pump", "compressor", "table"),
-           "duty_rpm": ("pump", "compressor", "table")}
+SERVICES = Literal["clean", "long_idle", "sandy", "waxy", "viscous", "magnetic_bearings", "downhole", "stuck"]
+USED_BY = {
+    **dict.fromkeys(("dip_pct", "dip_speed_pct", "discharge", "static_lift_pct", "closed_pct", "density_factor_pu",
+                     "viscosity_factor_pu"), ("pump",)),
+    **dict.fromkeys(("constant_pct", "settle_out_pct"), ("compressor",)),
+    **dict.fromkeys(("speed_pct", "torque_pct"), ("table",)),
+    "service": ("pump", "compressor"),
+    **dict.fromkeys(("breakaway_pct", "duty_kw", "duty_rpm", "inertia_kgm2"), ("pump", "compressor", "table")),
+}
 
 
-class Load(Table):
+class Load(Graded):
     """Torque against speed, on the duty point as base.
 
     Pump: from breakaway through a dip, then with the square of speed.  Compressor: a constant part and one
@@ -45,7 +51,22 @@ class Load(Table):
     torque_pct: Torques | None = setting("torques of the torque table, of duty torque", None)
     load_pct: float = quantity("multiplier of the torque at the start of the run", least=0, most=300,
                                default=100.0, basis="full load")
-    grade: Grade | None = setting("grade of the driven machine's data", None, "grade of the machine")
+    service: SERVICES | None = setting("service that decides on the breakaway torque", None, "usual for its kind")
+    discharge: Literal["open", "closed"] = setting("discharge valve of a pump during the start", "open",
+                                                   "common practice")
+    static_lift_pct: float = quantity("static part of a pump's head, of duty head", least=0, under=100, default=0.0,
+                                      basis="friction head only")
+    closed_pct: float = quantity("torque of a pump at duty speed with closed discharge, of duty torque", least=5,
+                                 most=100, default=40.0, basis="30 to 50 % (common practice)")
+    density_factor_pu: float = quantity("density of the liquid during the start, of that at the duty point",
+                                        least=0.1, most=5, default=1.0, basis="duty liquid")
+    viscosity_factor_pu: float = quantity("torque of viscous drag during the start, of that at the duty point",
+                                          least=0.2, most=20, default=1.0, basis="duty liquid")
+    settle_out_pct: float | None = quantity(
+        "gas density of a compressor at settle-out pressure, of the density at the duty point", least=5, most=500,
+        default=None, basis="duty density throughout")
+    inertia_kgm2: float | None = quantity("moment of inertia of the driven machine, at motor speed", least=1e-4,
+                                          most=1e6, default=None, basis="estimated from power and speed")
 
 
 def is_used(key: str, kind: str) -> bool:
@@ -57,4 +78,12 @@ def find_defaults(load: Load, rated_kw: float, rated_rpm: float) -> dict[str, Fi
     """Defaults that follow from other values, by key."""
     return {"duty_kw": Filled(rated_kw, "rated power of the motor"),
             "duty_rpm": Filled(rated_rpm, "rated speed of the motor"),
-            "breakaway_pct": BREAKAWAY_PCT[load.kind]}
+            "breakaway_pct": find_breakaway(load)}
+
+
+def find_breakaway(load: Load) -> Filled:
+    """Breakaway torque by service where one is named, else by kind."""
+    if load.service is None or not is_used("service", load.kind):
+        return BREAKAWAY_PCT[load.kind]
+    share, basis = estimate_breakaway(load.kind, load.service)
+    return Filled(100.0 * share, basis)

@@ -2,7 +2,18 @@
 
 import re
 
-from sim.components.fields import Component, Name, quantity, setting
+from sim.components.fields import Component, Filled, Name, quantity, setting
+from sim.params.estimate import Estimate
+from sim.params.transformer_estimates import (
+    estimate_air_core_reactance,
+    estimate_bushing_capacitance,
+    estimate_impedance,
+    estimate_no_load_current,
+    estimate_no_load_loss,
+    estimate_winding_capacitance,
+    estimate_x_over_r,
+    x_over_r_from_load_loss,
+)
 
 GROUP_PATTERN = r"^(D|YN|Y)(d|yn|y)([0-9]|1[01])$"
 
@@ -18,19 +29,67 @@ class Transformer(Component):
     to_kv: float = quantity("rated line-to-line voltage of the winding at the `to` end", least=0.1, most=800)
     tap_pct: float = quantity("tap position, turns added to the `from` winding", least=-25, most=25,
                               default=0.0, basis="principal tap")
-    impedance_pct: float = quantity("short-circuit impedance on the transformer's own base", least=0.1,
-                                    most=50)
-    x_over_r: float = quantity(
-        "ratio of leakage reactance to winding resistance", least=0.5, most=200, default=15.0,
-        basis="common practice: about 0.6 % resistance at 8 to 10 % impedance")
+    impedance_pct: float | None = quantity("short-circuit impedance on the transformer's own base", least=0.1,
+                                           most=50, default=None, basis="by rated_mva")
+    load_loss_kw: float | None = quantity("loss in the windings at rated current", least=1e-3, most=1e5,
+                                          default=None, basis="from x_over_r")
+    x_over_r: float | None = quantity("ratio of leakage reactance to winding resistance", least=0.5, most=200,
+                                      default=None, basis="from load_loss_kw, else by rated_mva")
     vector_group: str = setting("connection of the windings and clock number, such as Dyn11 (IEC 60076-1)",
                                 "Dyn11", "common practice", pattern=GROUP_PATTERN)
-    no_load_current_pct: float = quantity("no-load current, of rated current", least=1e-3, most=20,
-                                          default=0.5, basis="common practice, 0.5 to 1 %")
-    no_load_loss_pct: float = quantity("no-load loss, of rated power", least=0, most=5, default=0.1,
-                                       basis="common practice")
-    winding_nf: float = quantity("capacitance to earth per phase of each winding", least=0, most=1000,
-                                 default=2.0, basis="common practice")
+    no_load_current_pct: float | None = quantity("no-load current, of rated current", least=1e-3, most=20,
+                                                 default=None, basis="by rated_mva")
+    no_load_loss_kw: float | None = quantity("no-load loss", least=1e-3, most=1e4, default=None,
+                                             basis="from no_load_loss_pct")
+    no_load_loss_pct: float | None = quantity("no-load loss, of rated power", least=0, most=5, default=None,
+                                              basis="from no_load_loss_kw, else by rated_mva")
+    knee_pu: float = quantity("flux at which the core saturates, of rated flux", least=1.0, most=3, default=1.15,
+                              basis="common practice, 1.1 to 1.25")
+    air_core_pct: float | None = quantity("reactance of the outer winding with the core saturated, own base",
+                                          least=2, most=200, default=None, basis="by rated_mva")
+    winding_nf: float | None = quantity("capacitance to earth per phase of each winding", least=0, most=1000,
+                                        default=None, basis="by rated_mva")
+    bushing_nf: float | None = quantity("capacitance to earth per phase of the bushings at each end", least=0,
+                                        most=100, default=None, basis="common practice")
+
+
+def find_defaults(transformer: Transformer) -> dict[str, Filled]:
+    """Defaults that follow from other values, by key."""
+    power = transformer.rated_mva * 1e6
+    volts = max(transformer.from_kv, transformer.to_kv) * 1e3
+    impedance = scale(estimate_impedance(power), 100.0)
+    pct = transformer.impedance_pct or impedance.value
+    return {
+        "impedance_pct": impedance,
+        "x_over_r": find_x_over_r(transformer, power, pct / 100.0),
+        "no_load_current_pct": scale(estimate_no_load_current(power), 100.0),
+        "no_load_loss_pct": find_no_load_loss(transformer, power),
+        "air_core_pct": scale(estimate_air_core_reactance(power), 100.0),
+        "winding_nf": scale(estimate_winding_capacitance(power), 1e9),
+        "bushing_nf": scale(estimate_bushing_capacitance(volts), 1e9),
+    }
+
+
+def scale(estimate: Estimate, factor: float) -> Filled:
+    """Default of an estimate in the unit of its key."""
+    return Filled(factor * estimate.value, estimate.basis)
+
+
+def find_x_over_r(transformer: Transformer, power: float, impedance: float) -> Filled:
+    """From the load loss where it is given."""
+    if transformer.load_loss_kw is None:
+        return scale(estimate_x_over_r(power), 1.0)
+    loss = transformer.load_loss_kw * 1e3
+    if loss / power >= impedance:
+        return Filled(None, "not given")
+    return Filled(x_over_r_from_load_loss(loss, power, impedance), "load_loss_kw and impedance_pct", "derived")
+
+
+def find_no_load_loss(transformer: Transformer, power: float) -> Filled:
+    """From the loss in kW where it is given."""
+    if transformer.no_load_loss_kw is None:
+        return scale(estimate_no_load_loss(power), 100.0)
+    return Filled(1e5 * transformer.no_load_loss_kw / power, "no_load_loss_kw and rated_mva", "derived")
 
 
 def split_group(text: str) -> tuple[str, str, int]:

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from sim.kernels.columns import SHAFT_FREED, SHAFT_LOCKED, SHAFT_TORQUE
 from sim.result import EnergyBalance, MachineOutcome, Mark, Peak
 
 ENERGISED = 0.002       # a machine whose terminals never saw this much of nominal was not energised
@@ -11,8 +12,8 @@ STALL_TRIP = "drive at its current limit for longer than its stall time"
 def enter_marks(result, network, state):
     """Add the breakaways and bring all marks into order."""
     for m, name in enumerate(network.machine_names):
-        if state.shaft[m, 1] >= 0.0:
-            result.marks.append(Mark(float(state.shaft[m, 1]), "breakaway", name, f"{name} breaks away"))
+        if state.shaft[m, SHAFT_FREED] >= 0.0:
+            result.marks.append(Mark(float(state.shaft[m, SHAFT_FREED]), "breakaway", name, f"{name} breaks away"))
     result.marks.sort(key=lambda mark: mark.t)
 
 
@@ -33,9 +34,9 @@ def _outcome(network, state, trips, m):
     feeding = {l for l, island in zip(sources.drive, sources.island) if island == machines.island[m]}
     times = [t for l, t in trips.items() if l in feeding]
     return MachineOutcome(
-        locked=bool(state.shaft[m, 0]), ever_moved=bool(state.shaft[m, 1] >= 0.0),
+        locked=bool(state.shaft[m, SHAFT_LOCKED]), ever_moved=bool(state.shaft[m, SHAFT_FREED] >= 0.0),
         energised=bool(state.peak[node, 2] > ENERGISED * np.sqrt(2.0) * network.node_volts[node]),
-        available_torque=float(state.shaft[m, 2]), tripped_at=min(times, default=None),
+        available_torque=float(state.shaft[m, SHAFT_TORQUE]), tripped_at=min(times, default=None),
         trip_reason=STALL_TRIP if times else None)
 
 

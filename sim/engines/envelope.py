@@ -4,7 +4,18 @@ import numpy as np
 
 from sim.engines.methods import METHODS, RESTART
 from sim.errors import SolveError
-from sim.kernels.columns import DRIVE_HZ, DRIVE_LIMIT, DRIVE_STATES, X_ANGLE, X_CURRENT, X_HZ, X_TRIM
+from sim.kernels.columns import (
+    DRIVE_HZ,
+    DRIVE_LIMIT,
+    DRIVE_STATES,
+    LOAD_DUTY,
+    SHAFT_SAMPLES,
+    TRAIN_STIFFNESS,
+    X_ANGLE,
+    X_CURRENT,
+    X_HZ,
+    X_TRIM,
+)
 from sim.kernels.envelope import DONE, STALL_TRIP, STEP_FLOOR, EnvelopeSamples, envelope_steps
 from sim.kernels.envelope_stage import Linear, Stage
 from sim.network.tables import count_columns
@@ -25,15 +36,21 @@ def make_scales(network):
     flux_amps = network.link_volts / (w * np.where(t.links.l[0] > 0.0, t.links.l[0], np.inf))
     links = np.where(t.links.l[0] > 0.0, np.where(cores, FLUX_SHARE * flux_amps, amps), np.inf)
     capacitors = np.where(t.links.s[0] > 0.0, amps * t.links.s[0] / w, np.inf)
-    waves = np.repeat([_cable_scale(network, k) for k in range(len(t.cables.start))], np.diff(t.cables.first))
+    branches = np.diff(t.cables.branch)
+    waves = [_cable_scale(network, k) for k in range(len(t.cables.start))]
+    fosters = np.repeat(waves, branches * np.diff(t.cables.first))
+    waves = np.repeat(waves, np.diff(t.cables.first))
     flux = np.repeat(volts[t.machines.node] / w, 3)
     drive = np.full((len(t.sources.data), DRIVE_STATES), np.inf)
     drive[:, X_HZ] = t.sources.data[:, DRIVE_HZ]
     drive[:, X_ANGLE] = 1.0
     drive[:, X_CURRENT] = t.sources.data[:, DRIVE_LIMIT]
     drive[:, X_TRIM] = 1.0
-    return (np.concatenate([volts, links, capacitors, waves, waves, flux]),
-            np.concatenate([w / t.machines.pairs, drive.ravel()]))
+    speeds = w / t.machines.pairs
+    twists = t.machines.load[:, LOAD_DUTY] / np.where(t.machines.train[:, TRAIN_STIFFNESS] > 0.0,
+                                                      t.machines.train[:, TRAIN_STIFFNESS], np.nan)
+    return (np.concatenate([volts, links, capacitors, waves, waves, fosters, flux]),
+            np.concatenate([speeds, speeds, np.where(twists > 0.0, twists, np.inf), drive.ravel()]))
 
 
 def _cable_scale(network, k):
@@ -49,8 +66,8 @@ def make_scratch(network, stages):
     """Coefficient and stage arrays of the kernel."""
     t = network.tables
     n_nodes, n_links, n_modes, n = t.nodes.c.shape[1], len(t.links.start), t.cables.w.shape[1], count_columns(t)
-    a, d = len(t.machines.node), len(t.sources.data)
-    n_r, size = a + DRIVE_STATES * d, a + d
+    a, d, n_branches = len(t.machines.node), len(t.sources.data), t.cables.alpha.shape[1]
+    n_r, size = 3 * a + DRIVE_STATES * d, a + d
 
     def c(*shape):
         return np.zeros(shape, dtype=complex)
@@ -58,8 +75,8 @@ def make_scratch(network, stages):
     def f(*shape):
         return np.zeros(shape)
 
-    linear = Linear(c(n_links), c(n_links), *(c(n_modes) for _ in range(5)), c(n_nodes, n_nodes),
-                    c(n_nodes, n_nodes), f(len(t.islands.source)))
+    linear = Linear(c(n_links), c(n_links), *(c(n_modes) for _ in range(5)), c(n_branches), c(n_branches),
+                    c(n_nodes, n_nodes), c(n_nodes, n_nodes), f(len(t.islands.source)))
     units = np.concatenate([2.0 * np.pi * network.frequency / t.machines.pairs, t.sources.data[:, DRIVE_LIMIT]])
     stage = Stage(c(stages, n), f(stages, n_r), c(n), f(n_r), c(n), f(n_r), c(n_nodes), c(n_nodes), c(n_modes),
                   c(n_links), c(n_links), c(a, 8), c(a), c(a, a), f(a), *(f(size) for _ in range(4)),
@@ -73,8 +90,8 @@ def make_samples(network, rows):
     q, a, d = len(t.switches.start), len(t.machines.node), len(t.sources.data)
     return EnvelopeSamples(
         np.zeros(rows), np.zeros((rows, n), complex), np.zeros((rows, b), complex), np.zeros((rows, 2, k), complex),
-        np.zeros((rows, q), complex), np.zeros((rows, a), complex), np.zeros((rows, a, 3)), np.zeros((rows, d, 4)),
-        np.zeros((rows, len(t.islands.source))))
+        np.zeros((rows, q), complex), np.zeros((rows, a), complex), np.zeros((rows, a, SHAFT_SAMPLES)),
+        np.zeros((rows, d, 4)), np.zeros((rows, len(t.islands.source))))
 
 
 class EnvelopeEngine:

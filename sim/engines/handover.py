@@ -8,7 +8,18 @@ the way back.
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_START_HZ, DRIVE_STATES, X_ANGLE, X_HZ
+from sim.kernels.columns import (
+    DRIVE_START_HZ,
+    DRIVE_STATES,
+    SHAFT_FREED,
+    SHAFT_LOCKED,
+    SHAFT_SPEED,
+    SHAFT_STATES,
+    SHAFT_TWIST,
+    TRAIN_INERTIA,
+    X_ANGLE,
+    X_HZ,
+)
 from sim.kernels.envelope_stage import EnvelopeState
 from sim.kernels.waveform_stage import State
 from sim.network.tables import count_columns
@@ -16,18 +27,18 @@ from sim.network.tables import count_columns
 
 def drive_states(network, state):
     """View of the drive states inside r, shape (D, DRIVE_STATES)."""
-    return state.r[len(network.machine_names):].reshape(-1, DRIVE_STATES)
+    return state.r[3 * len(network.machine_names):].reshape(-1, DRIVE_STATES)
 
 
 def dead_state(network):
     """Everything at rest and without charge, in the envelope engine's form."""
     t = network.tables
     n, a, d, islands = count_columns(t), len(t.machines.node), len(t.sources.data), len(t.islands.source)
-    shaft = np.zeros((a, 3))
-    shaft[:, 0], shaft[:, 1] = 1.0, -1.0
+    shaft = np.zeros((a, SHAFT_STATES))
+    shaft[:, SHAFT_LOCKED], shaft[:, SHAFT_FREED] = 1.0, -1.0
     state = EnvelopeState(
-        x=np.zeros(n, complex), r=np.zeros(a + DRIVE_STATES * d), slope_x=np.zeros(n, complex),
-        slope_r=np.zeros(a + DRIVE_STATES * d), shaft=shaft, load_factor=network.load_factor.copy(),
+        x=np.zeros(n, complex), r=np.zeros(3 * a + DRIVE_STATES * d), slope_x=np.zeros(n, complex),
+        slope_r=np.zeros(3 * a + DRIVE_STATES * d), shaft=shaft, load_factor=network.load_factor.copy(),
         amps=np.zeros(d), drive_on=np.zeros(d, np.int64), target_hz=network.target_hz.copy(),
         live=np.ones(len(t.sources.drive), np.int64), theta=np.zeros(islands), frame_w=np.zeros(islands),
         energy=np.zeros(4), peak=np.zeros((len(network.node_names), 4)), control=np.array([2e-5, 1.0, 0.0]))
@@ -49,11 +60,14 @@ def to_waveform(network, state):
     for s, l in enumerate(t.sources.drive):
         if l >= 0:
             drive[l, X_ANGLE] += state.theta[t.sources.island[s]]
+    shared = _shared(state)
+    shared["shaft"][:, SHAFT_SPEED:] = state.r[a:3 * a].reshape(2, a).T
+    locked = (state.shaft[:, SHAFT_LOCKED] == 1.0) & (t.machines.train[:, TRAIN_INERTIA] == 0.0)
     return State(
         x=np.stack([x.real, x.imag, np.zeros(len(x))]), speed=state.r[:a].copy(),
-        acceleration=np.where(state.shaft[:, 0] == 1.0, 0.0, state.slope_r[:a]), drive=drive,
+        acceleration=np.where(locked, 0.0, state.slope_r[:a]), drive=drive,
         drive_amps=np.stack([state.amps, state.amps], axis=1), energy=np.append(state.energy, 0.0),
-        opening=np.zeros((len(t.switches.start), 3), np.int64), **_shared(state))
+        opening=np.zeros((len(t.switches.start), 3), np.int64), **shared)
 
 
 def to_envelope(network, state, time):
@@ -74,8 +88,8 @@ def to_envelope(network, state, time):
     fresh = dead_state(network)
     return fresh._replace(
         x=(state.x[0] + 1j * state.x[1]) * np.exp(-1j * theta)[t.islands.column],
-        r=np.concatenate([state.speed, drive.ravel()]),
-        slope_r=np.concatenate([state.acceleration, np.zeros(drive.size)]), theta=theta,
+        r=np.concatenate([state.speed, state.shaft[:, SHAFT_SPEED], state.shaft[:, SHAFT_TWIST], drive.ravel()]),
+        slope_r=np.concatenate([state.acceleration, np.zeros(2 * len(state.speed) + drive.size)]), theta=theta,
         amps=state.drive_amps[:, 0].copy(), energy=state.energy[:4].copy(), **_shared(state))
 
 

@@ -17,9 +17,9 @@ def envelope_stretch(network, samples):
         if not _is_inner(name):
             _put(signals, name, "voltage", np.abs(samples.v[:, n]))
     _links(network, signals, lambda b: np.abs(samples.i[:, b]))
-    for k, name in enumerate(network.cable_names):
-        _put(signals, name, "current_from", PER_PHASE * np.abs(samples.cable[:, 0, k]))
-        _put(signals, name, "current_to", PER_PHASE * np.abs(samples.cable[:, 1, k]))
+    for name, rows in zip(network.cable_names, network.cable_rows):
+        _put(signals, name, "current_from", PER_PHASE * np.abs(samples.cable[:, 0, rows[0]]))
+        _put(signals, name, "current_to", PER_PHASE * np.abs(samples.cable[:, 1, rows[1]]))
     for q, name in enumerate(network.switch_names):
         _put(signals, name, "current", PER_PHASE * np.abs(samples.pole[:, q]))
     _machines_and_drives(network, signals, samples)
@@ -36,9 +36,9 @@ def waveform_stretch(network, samples):
         _put(signals, name, "voltage", np.hypot(samples.v[:, 0, n], samples.v[:, 1, n]))
         _put_phases(signals, name, "voltage", phases[:, n])
     _links(network, signals, lambda b: np.hypot(samples.i[:, 0, b], samples.i[:, 1, b]))
-    for k, name in enumerate(network.cable_names):
+    for name, rows in zip(network.cable_names, network.cable_rows):
         for end, quantity in ((0, "current_from"), (1, "current_to")):
-            i = samples.cable[:, end, :, k]
+            i = samples.cable[:, end, :, rows[end]]
             _put(signals, name, quantity, PER_PHASE * np.hypot(i[:, 0], i[:, 1]))
     for q, name in enumerate(network.switch_names):
         poles = samples.pole[:, q]
@@ -83,7 +83,8 @@ def _links(network, signals, magnitude):
 def _machines_and_drives(network, signals, samples):
     for m, name in enumerate(network.machine_names):
         _put(signals, name, "current", PER_PHASE * np.abs(samples.stator[:, m]))
-        for k, quantity in enumerate(("speed", "torque", "load_torque")):
+        quantities = ("speed", "torque", "load_torque", "load_speed", "shaft_torque")
+        for k, quantity in enumerate(quantities if network.tables.machines.train[m, 0] else quantities[:3]):
             _put(signals, name, quantity, samples.shaft[:, m, k])
     for l, name in enumerate(network.drive_names):
         for k, quantity in enumerate(("frequency", "emf", "limit_trim", "current")):

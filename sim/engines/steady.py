@@ -12,9 +12,10 @@ def cable_admittance(tables, k, s, row=0):
     The end capacitances are left out: they belong to the nodes.
     """
     cables = tables.cables
-    span = slice(cables.first[k], cables.first[k + 1])
+    span, part = (slice(first[k], first[k + 1]) for first in (cables.first, cables.branch))
     modes = CableModes(cables.w[row, span], cables.gf[row, span], cables.gt[row, span], 0.0,
-                       cables.a[row, span.start], cables.b[row, span.start])
+                       cables.a[row, span.start], cables.b[row, span.start], cables.alpha[row, part],
+                       cables.beta[row, part])
     return modal_admittance(modes, np.array([s]))[0]
 
 
@@ -108,6 +109,14 @@ def _fill_state(network, s, v, emf):
     vf = np.repeat(v[t.cables.start], np.diff(t.cables.first))
     vt = np.repeat(v[t.cables.end], np.diff(t.cables.first))
     drive = -(t.cables.gf[0] * vf + t.cables.gt[0] * vt)
-    p = drive / (at + t.cables.a[0] + t.cables.w[0] ** 2 / (at + t.cables.b[0]))
+    parts = [slice(*pair) for pair in zip(t.cables.branch, t.cables.branch[1:])]
+    spans = [slice(*pair) for pair in zip(t.cables.first, t.cables.first[1:])]
+    rate = np.zeros_like(at)
+    for part, span in zip(parts, spans):
+        alpha, beta = t.cables.alpha[0, part], t.cables.beta[0, part]
+        rate[span] = np.sum(beta**2 / alpha * at[span, None] / (at[span, None] + alpha), axis=1)
+    p = drive / (at + t.cables.a[0] + rate + t.cables.w[0] ** 2 / (at + t.cables.b[0]))
     q = t.cables.w[0] * p / (at + t.cables.b[0])
-    return np.concatenate([v, i, u, p, q, np.zeros(3 * len(t.machines.node))])
+    y = [beta * p[span] / (at[span] + alpha) for part, span in zip(parts, spans)
+         for alpha, beta in zip(t.cables.alpha[0, part], t.cables.beta[0, part])]
+    return np.concatenate([v, i, u, p, q, *y, np.zeros(3 * len(t.machines.node))])

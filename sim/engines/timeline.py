@@ -216,7 +216,7 @@ def _apply_due(run):
 
 def _renew_ramps(run):
     """Past a kink of a drive's orders its frequency has another slope: the explicit first stage needs the new one."""
-    slopes = run.state.slope_r[len(run.network.machine_names):].reshape(-1, DRIVE_STATES)
+    slopes = run.state.slope_r[3 * len(run.network.machine_names):].reshape(-1, DRIVE_STATES)
     for l, x in enumerate(drive_states(run.network, run.state)):
         if run.state.drive_on[l]:
             later = x.copy()

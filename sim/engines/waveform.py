@@ -4,6 +4,7 @@ import numpy as np
 
 from sim.engines.methods import METHODS
 from sim.errors import SolveError
+from sim.kernels.columns import SHAFT_SAMPLES
 from sim.kernels.waveform import DIVERGED, POLE_ZERO, STALL_TRIP, Samples, waveform_steps
 from sim.kernels.waveform_stage import Coefficients
 from sim.network.tables import CLARKE
@@ -62,7 +63,7 @@ class CoefficientCache:
         add_poles(y, self.tables, pole_g)
         self.factorisations += 1
         z = invert_junction(y, self.tables)
-        modes = (parts[k] for k in ("kp", "kq", "kf", "kt", "cq"))
+        modes = (parts[k] for k in ("kp", "kq", "kf", "kt", "cq", "yc", "yh"))
         return Coefficients(h, self.gamma * h, parts["link_y"], *modes, z, pole_g.copy())
 
 
@@ -71,8 +72,14 @@ def stage_parts(tables, d):
     links, cables = tables.links, tables.cables
     link_y = d / (links.l + d * links.r + d * d * links.s)
     cq = 1.0 / (1.0 + d * cables.b)
-    k = 1.0 / (1.0 + d * cables.a + (d * cables.w) ** 2 * cq)
-    parts = {"link_y": link_y, "kp": k, "kq": k * d * cables.w * cq, "cq": cq,
+    yc = 1.0 / (1.0 + d * cables.alpha)
+    counts, branches = np.diff(cables.first), np.diff(cables.branch)
+    owner = np.repeat(np.arange(len(counts)), branches)
+    fosters = np.zeros((2, len(counts)))
+    for row in range(2):
+        np.add.at(fosters[row], owner, (cables.beta**2 * (1.0 / cables.alpha - d * yc))[row])
+    k = 1.0 / (1.0 + d * (cables.a + np.repeat(fosters, counts, axis=1)) + (d * cables.w) ** 2 * cq)
+    parts = {"link_y": link_y, "yc": yc, "yh": d * cables.beta * yc, "kp": k, "kq": k * d * cables.w * cq, "cq": cq,
              "kf": k * d * cables.gf, "kt": k * d * cables.gt}
     parts["junction"] = junction_matrix(tables, d, link_y, parts["kf"], parts["kt"])
     return parts
@@ -157,7 +164,7 @@ class Recorder:
         n, b, k = t.nodes.c.shape[1], len(t.links.start), len(t.cables.start)
         q, a, d, m = len(t.switches.start), len(t.machines.node), len(t.sources.data), self.size + 1
         return Samples(np.zeros(m), np.zeros((m, 3, n)), np.zeros((m, 3, b)), np.zeros((m, 2, 3, k)),
-                       np.zeros((m, q, 3)), np.zeros((m, a), dtype=complex), np.zeros((m, a, 3)),
+                       np.zeros((m, q, 3)), np.zeros((m, a), dtype=complex), np.zeros((m, a, SHAFT_SAMPLES)),
                        np.zeros((m, d, 4)))
 
     def keep(self, samples, count):

@@ -12,7 +12,18 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_STALL, DRIVE_STATES, X_ANGLE, X_HZ, X_STALL, X_TRIM
+from sim.kernels.columns import (
+    DRIVE_STALL,
+    DRIVE_STATES,
+    SHAFT_FREED,
+    SHAFT_LOCKED,
+    SHAFT_TORQUE,
+    TRAIN_INERTIA,
+    X_ANGLE,
+    X_HZ,
+    X_STALL,
+    X_TRIM,
+)
 from sim.kernels.drive import ramp_rate
 from sim.kernels.envelope_stage import (
     add_powers,
@@ -23,6 +34,7 @@ from sim.kernels.envelope_stage import (
 )
 from sim.kernels.jit import entry, inner
 from sim.kernels.machine import air_gap_torque, load_of, stator_current, threshold_of
+from sim.kernels.shaft import train_torque
 
 NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
 DONE, FULL, STALL_TRIP, STEP_FLOOR = range(4)
@@ -43,7 +55,7 @@ class EnvelopeSamples(NamedTuple):
     cable: np.ndarray           # (m, 2, K) complex
     pole: np.ndarray            # (m, Q) complex
     stator: np.ndarray          # (m, A) complex
-    shaft: np.ndarray           # (m, A, 3)
+    shaft: np.ndarray           # (m, A, SHAFT_SAMPLES)
     drive: np.ndarray           # (m, D, 4)
     w: np.ndarray               # (m, I) frame speed
 
@@ -61,7 +73,7 @@ def set_frames(tables, state, h, w):
             if l < 0 and state.live[s] == 1:
                 w[island] = sources.w[s]
             elif l >= 0 and state.drive_on[l] == 1:
-                at = n_machines + DRIVE_STATES * l
+                at = 3 * n_machines + DRIVE_STATES * l
                 x = state.r[at:at + DRIVE_STATES]
                 rate = ramp_rate(x, state.target_hz[l], sources.data[l])
                 w[island] = 2.0 * np.pi * (x[X_HZ] + 0.5 * h * rate)
@@ -79,7 +91,7 @@ def first_changes(tables, state, d, w, change_x, change_r):
     for s in range(tables.sources.drive.size):
         l, island = tables.sources.drive[s], tables.sources.island[s]
         if l >= 0:
-            change_r[n_machines + DRIVE_STATES * l + X_ANGLE] -= d * (w[island] - state.frame_w[island])
+            change_r[3 * n_machines + DRIVE_STATES * l + X_ANGLE] -= d * (w[island] - state.frame_w[island])
 
 
 @inner
@@ -130,14 +142,14 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
                        stage.history)
         if k > first:
             for m in range(n_machines):
-                if state.shaft[m, 0] == 0.0:
+                if state.shaft[m, SHAFT_LOCKED] == 0.0 or tables.machines.train[m, TRAIN_INERTIA] > 0.0:
                     stage.scalars[m] = stage.e_r[m] + stage.change_r[k - 1, m]
         elapsed = c_share[k] * h
         if not solve_stage(tables, state, linear, t + elapsed, elapsed, d, stage, k == first, enough, counts):
             return False
         finish_stage(tables, d, linear, stage)
         for m in range(n_machines):
-            if state.shaft[m, 0] == 1.0:
+            if state.shaft[m, SHAFT_LOCKED] == 1.0 and tables.machines.train[m, TRAIN_INERTIA] == 0.0:
                 stage.r[m] = 0.0
         add_powers(tables, closed, stage.x, stage.r, stage.push, stage.torque, a[s_count - 1, k] * h, power)
         for m in range(n):
@@ -145,6 +157,21 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
         for m in range(n_r):
             stage.change_r[k, m] = stage.r[m] - stage.e_r[m]
     return True
+
+
+@inner
+def holding_torque(machines, m, r, torque):
+    """Torque that a mass at standstill is held against: the air gap's, or that of the shaft which twists."""
+    if machines.train[m, TRAIN_INERTIA] == 0.0:
+        return torque
+    size = machines.node.size
+    return train_torque(machines.train[m], r[m] - r[size + m], r[2 * size + m])
+
+
+@inner
+def held_speed(machines, m, r):
+    """Speed of the mass that sticks at standstill: the second one where there are two. [rad/s]"""
+    return r[machines.node.size + m] if machines.train[m, TRAIN_INERTIA] > 0.0 else r[m]
 
 
 @inner
@@ -183,14 +210,15 @@ def accept(state, stage, w, d, h, last):
 
 
 @inner
-def release_share(machines, state, torque, old_torque):
-    """Share of the step at which a locked shaft reaches breakaway, or 1 when none passes it."""
+def release_share(machines, state, r, torque, old_torque):
+    """Share of the step to r at which a locked shaft reaches breakaway, or 1 when none passes it."""
     share = 1.0
     for m in range(machines.node.size):
-        if state.shaft[m, 0] == 0.0:
+        if state.shaft[m, SHAFT_LOCKED] == 0.0:
             continue
         threshold = threshold_of(machines, m, state.load_factor[m])
-        new, old = abs(torque[m]), abs(old_torque[m])
+        new = abs(holding_torque(machines, m, r, torque[m]))
+        old = abs(holding_torque(machines, m, state.r, old_torque[m]))
         if new > threshold * (1.0 + RELEASE_BAND) + 1e-9 and old <= threshold:
             share = min(share, (threshold * (1.0 + 0.5 * RELEASE_BAND) - old) / (new - old))
     return share
@@ -202,20 +230,23 @@ def stick_and_release(machines, state, torque, old_speed, t):
     changed = False
     for m in range(machines.node.size):
         threshold = threshold_of(machines, m, state.load_factor[m])
-        if state.shaft[m, 0] == 1.0:
-            state.shaft[m, 2] = max(state.shaft[m, 2], abs(torque[m]))
-            if abs(torque[m]) > threshold:
-                state.shaft[m, 0] = 0.0
-                state.slope_r[m] = (torque[m] - np.sign(torque[m]) * threshold) / machines.j[m]
-                if state.shaft[m, 1] < 0.0:
-                    state.shaft[m, 1] = t
+        holding = holding_torque(machines, m, state.r, torque[m])
+        held = machines.node.size + m if machines.train[m, TRAIN_INERTIA] > 0.0 else m
+        if state.shaft[m, SHAFT_LOCKED] == 1.0:
+            state.shaft[m, SHAFT_TORQUE] = max(state.shaft[m, SHAFT_TORQUE], abs(holding))
+            if abs(holding) > threshold:
+                state.shaft[m, SHAFT_LOCKED] = 0.0
+                inertia = machines.train[m, TRAIN_INERTIA] if held > m else machines.j[m]
+                state.slope_r[held] = (holding - np.sign(holding) * threshold) / inertia
+                if state.shaft[m, SHAFT_FREED] < 0.0:
+                    state.shaft[m, SHAFT_FREED] = t
                 changed = True
-        elif old_speed[m] * state.r[m] < 0.0:
+        elif old_speed[m] * state.r[held] < 0.0:
             changed = True
-            if abs(torque[m]) <= threshold:
-                state.r[m] = 0.0
-                state.slope_r[m] = 0.0
-                state.shaft[m, 0] = 1.0
+            if abs(holding) <= threshold:
+                state.r[held] = 0.0
+                state.slope_r[held] = 0.0
+                state.shaft[m, SHAFT_LOCKED] = 1.0
     return changed
 
 
@@ -262,11 +293,13 @@ def store_envelope(tables, state, closed, push, t, out, k):
         out.stator[k, m] = i
         out.shaft[k, m, 0] = state.r[m]
         out.shaft[k, m, 1] = air_gap_torque(machines.pairs[m], x[p], i)
-        out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], state.r[m])
+        out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], held_speed(machines, m, state.r))
+        out.shaft[k, m, 3] = held_speed(machines, m, state.r)
+        out.shaft[k, m, 4] = holding_torque(machines, m, state.r, 0.0)
     for s in range(tables.sources.drive.size):
         l = tables.sources.drive[s]
         if l >= 0:
-            r = machines.node.size + DRIVE_STATES * l
+            r = 3 * machines.node.size + DRIVE_STATES * l
             out.drive[k, l, 0] = state.r[r + X_HZ]
             out.drive[k, l, 1] = abs(push[tables.sources.link[s]])
             out.drive[k, l, 2] = state.r[r + X_TRIM]
@@ -319,7 +352,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
             return STEP_FLOOR, t, rows[0], -1
         torques(machines, state.x, old_torque)
         for m in range(n_machines):
-            old_speed[m] = state.r[m]
+            old_speed[m] = held_speed(machines, m, state.r)
         fresh = state.control[1] > 0.0
         a, c_share, weights = (start, start_c, start_error) if fresh else (main, main_c, main_error)
         explicit = 0 if fresh else explicit_first
@@ -334,7 +367,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
             state.control[0] = h * max(SHRINK, factor)
             counts[4] += 1
             continue
-        share = release_share(machines, state, stage.torque, old_torque)
+        share = release_share(machines, state, stage.r, stage.torque, old_torque)
         if share < 0.98 and h > 1e-6:
             state.control[0] = h * max(share, 0.02)
             counts[4] += 1
@@ -361,7 +394,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         store_envelope(tables, state, closed, stage.push, t, out, rows[0])
         rows[0] += 1
         for l in range(state.amps.size):
-            stall = state.r[n_machines + DRIVE_STATES * l + X_STALL]
+            stall = state.r[3 * n_machines + DRIVE_STATES * l + X_STALL]
             if state.drive_on[l] == 1 and stall >= tables.sources.data[l, DRIVE_STALL]:
                 return STALL_TRIP, t, rows[0], l
     return DONE, t, rows[0], -1

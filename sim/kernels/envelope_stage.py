@@ -9,10 +9,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_STATES, X_ANGLE, X_CLOCK, X_HZ, X_TRIM
+from sim.kernels.columns import DRIVE_STATES, SHAFT_LOCKED, TRAIN_INERTIA, X_ANGLE, X_CLOCK, X_HZ, X_TRIM
 from sim.kernels.drive import drive_stage, drive_voltage
 from sim.kernels.jit import inner, inner_sums
 from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage, reciprocal
+from sim.kernels.shaft import train_stage
 from sim.kernels.small import invert, solve_small
 
 NEWTON_MOST = 8
@@ -22,10 +23,11 @@ class EnvelopeState(NamedTuple):
     """Everything that evolves; arrays are changed in place."""
 
     x: np.ndarray               # (n,) complex
-    r: np.ndarray               # (A + 6 D,) shaft speeds, then drive states (angle relative to the frame)
+    r: np.ndarray               # (3 A + 6 D,) motor speeds, speeds of second masses, twists, then drive states
+                                # (angle relative to the frame)
     slope_x: np.ndarray         # derivatives at the present point, for an explicit first stage
     slope_r: np.ndarray
-    shaft: np.ndarray           # (A, 3) locked (1/0), time of first breakaway (-1), largest standstill torque
+    shaft: np.ndarray           # (A, SHAFT_STATES); speed and twist of a second mass are kept in r
     load_factor: np.ndarray     # (A,)
     amps: np.ndarray            # (D,) RMS current [A]
     drive_on: np.ndarray        # (D,) int
@@ -48,6 +50,8 @@ class Linear(NamedTuple):
     kf: np.ndarray
     kt: np.ndarray
     cq: np.ndarray
+    yc: np.ndarray              # (branches,)
+    yh: np.ndarray              # (branches,)
     y: np.ndarray               # (N, N)
     z: np.ndarray               # (N, N)
     w: np.ndarray               # (I,) frame speed
@@ -57,7 +61,7 @@ class Stage(NamedTuple):
     """Scratch of a stage."""
 
     change_x: np.ndarray        # (s, n)
-    change_r: np.ndarray        # (s, A + 6 D)
+    change_r: np.ndarray        # (s, 3 A + 6 D)
     e: np.ndarray               # (n,)
     e_r: np.ndarray
     x: np.ndarray
@@ -106,11 +110,17 @@ def set_coefficients(nodes, links, cables, switches, closed, d, linear):
     for k in range(cables.start.size):
         f, t = cables.start[k], cables.end[k]
         jw = 1j * linear.w[cables.island[k]]
-        ff, ft, tt = 0.0j, 0.0j, 0.0j
+        ff, ft, tt, fosters = 0.0j, 0.0j, 0.0j, 0.0j
+        for b in range(cables.branch[k], cables.branch[k + 1]):
+            alpha, beta = cables.alpha[0, b], cables.beta[0, b]
+            yc = reciprocal(1.0 + d * (alpha + jw))
+            linear.yc[b] = yc
+            linear.yh[b] = d * beta * yc
+            fosters += beta * beta * (1.0 / alpha - d * yc)
         for m in range(cables.first[k], cables.first[k + 1]):
             dw = d * cables.w[0, m]
             cq = reciprocal(1.0 + d * (cables.b[0, m] + jw))
-            kp = reciprocal(1.0 + d * (cables.a[0, m] + jw) + dw * dw * cq)
+            kp = reciprocal(1.0 + d * (cables.a[0, m] + fosters + jw) + dw * dw * cq)
             linear.cq[m] = cq
             linear.kp[m] = kp
             linear.kq[m] = kp * dw * cq
@@ -154,8 +164,15 @@ def linear_history(node_c, links, cables, d, linear, e, rhs, history):
     at = n_nodes + 2 * n_links
     for k in range(cables.start.size):
         jf, jt = 0.0j, 0.0j
-        for m in range(cables.first[k], cables.first[k + 1]):
-            value = linear.kp[m] * e[at + m] - linear.kq[m] * e[at + n_modes + m]
+        lo, size = cables.first[k], cables.first[k + 1] - cables.first[k]
+        for m in range(lo, lo + size):
+            history[m] = e[at + m]
+        for b in range(cables.branch[k], cables.branch[k + 1]):
+            y = at + 2 * n_modes + cables.foster[k] + (b - cables.branch[k]) * size - lo
+            for m in range(lo, lo + size):
+                history[m] += linear.yh[b] * e[y + m]
+        for m in range(lo, lo + size):
+            value = linear.kp[m] * history[m] - linear.kq[m] * e[at + n_modes + m]
             history[m] = value
             jf += cables.gf[0, m] * value
             jt += cables.gt[0, m] * value
@@ -229,7 +246,13 @@ def respond(tables, state, linear, t, elapsed, d, stage):
         flux, i = stage.ports[m, 0] + stage.ports[m, 3] * v, stage.ports[m, 6] + stage.ports[m, 7] * v
         stage.torque[m] = air_gap_torque(machines.pairs[m], flux, i)
         stage.residual[m] = stage.trial[m]
-        if state.shaft[m, 0] == 0.0:
+        if machines.train[m, TRAIN_INERTIA] > 0.0:
+            slow, twist = n_machines + m, 2 * n_machines + m
+            stage.r[slow], stage.r[twist], carried = train_stage(
+                machines, m, state.load_factor[m], state.shaft[m, SHAFT_LOCKED] == 1.0, d, stage.trial[m],
+                stage.e_r[slow], stage.e_r[twist], state.r[slow])
+            stage.residual[m] -= stage.e_r[m] + d * (stage.torque[m] - carried) / machines.j[m]
+        elif state.shaft[m, SHAFT_LOCKED] == 0.0:
             load = stage.forward[m] * load_of(machines, m, state.load_factor[m], abs(stage.trial[m]))
             stage.residual[m] -= stage.e_r[m] + d * (stage.torque[m] - load) / machines.j[m]
     for s in range(sources.drive.size):
@@ -327,6 +350,11 @@ def finish_stage(tables, d, linear, stage):
             p = stage.history[m] - linear.kf[m] * vf - linear.kt[m] * vt
             x[at + m] = p
             x[at + n_modes + m] = linear.cq[m] * (e[at + n_modes + m] + d * cables.w[0, m] * p)
+        lo, size = cables.first[k], cables.first[k + 1] - cables.first[k]
+        for b in range(cables.branch[k], cables.branch[k + 1]):
+            y = at + 2 * n_modes + cables.foster[k] + (b - cables.branch[k]) * size - lo
+            for m in range(lo, lo + size):
+                x[y + m] = linear.yc[b] * e[y + m] + linear.yh[b] * x[at + m]
     at = x.size - 3 * n_machines
     for m in range(n_machines):
         for k in range(3):
@@ -350,6 +378,14 @@ def add_powers(tables, closed, x, r, push, torque, weight, power):
     for m in range(n_modes):
         p, q = x[at + m], x[at + n_modes + m]
         loss += cables.a[0, m] * (p.real ** 2 + p.imag ** 2) + cables.b[0, m] * (q.real ** 2 + q.imag ** 2)
+    for k in range(cables.start.size):
+        lo, size = cables.first[k], cables.first[k + 1] - cables.first[k]
+        for b in range(cables.branch[k], cables.branch[k + 1]):
+            y = at + 2 * n_modes + cables.foster[k] + (b - cables.branch[k]) * size - lo
+            root = np.sqrt(cables.alpha[0, b])
+            for m in range(lo, lo + size):
+                across = cables.beta[0, b] / root * x[at + m] - root * x[y + m]
+                loss += across.real ** 2 + across.imag ** 2
     for q in range(switches.start.size):
         if closed[q] == 1:
             across = x[switches.start[q]] - x[switches.end[q]]

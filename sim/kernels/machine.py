@@ -153,29 +153,3 @@ def load_of(machines, m, factor, speed):
 def threshold_of(machines, m, factor):
     """Torque that machine m must exceed to leave standstill. [N m]"""
     return breakaway_torque(factor, machines.load[m], machines.first[m], machines.table_torque)
-
-
-@entry
-def advance_shaft(machines, m, factor, gain, torque, t, speed, acceleration, shaft):
-    """Speed change of one short step, with stick and release at standstill.
-
-    shaft[m] holds locked (1 or 0), time of the first breakaway (-1 before it) and the largest torque
-    seen at standstill.
-    """
-    threshold = threshold_of(machines, m, factor)
-    if shaft[m, 0] == 1.0:
-        shaft[m, 2] = max(shaft[m, 2], abs(torque))
-        acceleration[m] = 0.0
-        if abs(torque) > threshold:
-            shaft[m, 0] = 0.0
-            if shaft[m, 1] < 0.0:
-                shaft[m, 1] = t
-            acceleration[m] = (torque - np.sign(torque) * threshold) / machines.j[m]
-        return
-    old = speed[m]
-    speed[m] = old + gain
-    acceleration[m] = (torque - load_of(machines, m, factor, speed[m])) / machines.j[m]
-    if old * speed[m] < 0.0 and abs(torque) <= threshold:
-        speed[m] = 0.0
-        acceleration[m] = 0.0
-        shaft[m, 0] = 1.0

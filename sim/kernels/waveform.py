@@ -10,16 +10,19 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_STALL, X_HZ, X_STALL, X_TRIM
-from sim.kernels.jit import entry, inlined, inner
-from sim.kernels.machine import (
-    advance_shaft,
-    air_gap_torque,
-    copper_loss,
-    load_of,
-    machine_stage,
-    stator_current,
+from sim.kernels.columns import (
+    DRIVE_STALL,
+    SHAFT_LOCKED,
+    SHAFT_SPEED,
+    SHAFT_TWIST,
+    TRAIN_INERTIA,
+    X_HZ,
+    X_STALL,
+    X_TRIM,
 )
+from sim.kernels.jit import entry, inlined, inner
+from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage, stator_current
+from sim.kernels.shaft import advance_shaft, advance_train, train_torque
 from sim.kernels.waveform_stage import (
     cable_history,
     cable_update,
@@ -46,7 +49,7 @@ class Samples(NamedTuple):
     cable: np.ndarray           # (m, 2, 3, K) current into each end
     pole: np.ndarray            # (m, Q, 3)
     stator: np.ndarray          # (m, A) complex
-    shaft: np.ndarray           # (m, A, 3) speed, torque, load torque
+    shaft: np.ndarray           # (m, A, SHAFT_SAMPLES)
     drive: np.ndarray           # (m, D, 4) frequency, emf, trim, RMS current
 
 
@@ -129,7 +132,13 @@ def store_sample(tables, coef, clarke, state, e, t, push, out, k):
         out.stator[k, m] = i
         out.shaft[k, m, 0] = state.speed[m]
         out.shaft[k, m, 1] = air_gap_torque(machines.pairs[m], p0, i)
-        out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], state.speed[m])
+        if machines.train[m, TRAIN_INERTIA] > 0.0:
+            slow, twist = state.shaft[m, SHAFT_SPEED], state.shaft[m, SHAFT_TWIST]
+            out.shaft[k, m, 3] = slow
+            out.shaft[k, m, 4] = train_torque(machines.train[m], state.speed[m] - slow, twist)
+            out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], slow)
+        else:
+            out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], state.speed[m])
     for s in range(tables.sources.drive.size):
         l = tables.sources.drive[s]
         if l >= 0:
@@ -220,8 +229,11 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, t0, steps, stride, o
                 p0, p1 = complex(x[0, p], x[1, p]), complex(x[0, p + 1], x[1, p + 1])
                 loss += copper_loss(machines.gamma[m], machines.r[m], p0, p1, complex(x[0, p + 2], x[1, p + 2]))
                 torque[m] = air_gap_torque(machines.pairs[m], p0, ports[m, 6] + ports[m, 7] * v)
-                if state.shaft[m, 0] == 0.0:
-                    speed = state.speed[m] + c_share[k] * h * state.acceleration[m]
+                speed = state.speed[m] + c_share[k] * h * state.acceleration[m]
+                if machines.train[m, TRAIN_INERTIA] > 0.0:
+                    power[2] += weight * torque[m] * speed
+                    gain[m] += weight * torque[m] / machines.j[m]
+                elif state.shaft[m, SHAFT_LOCKED] == 0.0:
                     power[2] += weight * torque[m] * speed
                     asked = load_of(machines, m, state.load_factor[m], speed)
                     gain[m] += weight * (torque[m] - asked) / machines.j[m]
@@ -249,8 +261,12 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, t0, steps, stride, o
                     for w in range(drive.shape[1]):
                         state.drive[l, w] = drive[l, w]
         for m in range(n_machines):
-            advance_shaft(machines, m, state.load_factor[m], gain[m], torque[m], t + h, state.speed,
-                          state.acceleration, state.shaft)
+            if machines.train[m, TRAIN_INERTIA] > 0.0:
+                advance_train(machines, m, state.load_factor[m], gain[m], torque[m], t + h, h, state.speed,
+                              state.acceleration, state.shaft)
+            else:
+                advance_shaft(machines, m, state.load_factor[m], gain[m], torque[m], t + h, state.speed,
+                              state.acceleration, state.shaft)
         for k in range(4):
             state.energy[k] += power[k]
         state.energy[4] += 1.0

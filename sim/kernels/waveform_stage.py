@@ -27,6 +27,8 @@ class Coefficients(NamedTuple):
     kf: np.ndarray              # (2, M)
     kt: np.ndarray              # (2, M)
     cq: np.ndarray              # (2, M) q = cq (Eq + d w p)
+    yc: np.ndarray              # (2, branches) y = yc Ey + yh p
+    yh: np.ndarray              # (2, branches)
     z: np.ndarray               # (3N, 3N) inverse junction matrix [ohm]
     pole_g: np.ndarray          # (Q, 3) conductance of each pole now [S]
 
@@ -37,7 +39,7 @@ class State(NamedTuple):
     x: np.ndarray               # (3, n)
     speed: np.ndarray           # (A,) [rad/s]
     acceleration: np.ndarray    # (A,) at the present point [rad/s2]
-    shaft: np.ndarray           # (A, 3) locked (1/0), time of first breakaway (-1), largest standstill torque
+    shaft: np.ndarray           # (A, SHAFT_STATES), see `sim.kernels.columns`
     load_factor: np.ndarray     # (A,)
     drive: np.ndarray           # (D, DRIVE_STATES)
     drive_amps: np.ndarray      # (D, 2) RMS current at this and the previous point [A]
@@ -88,6 +90,31 @@ def oscillator_update(kf, kt, cq, w, a, b, d, vf, vt, history, e_q, p, q):
     return loss
 
 
+@inner_sums
+def branch_history(yh, e_p, e_y, out):
+    """out = Ep and what the Foster branches' states add to it."""
+    size = out.size
+    for m in range(size):
+        out[m] = e_p[m]
+    for k in range(yh.size):
+        for m in range(size):
+            out[m] += yh[k] * e_y[k * size + m]
+
+
+@inner_sums
+def branch_update(yc, yh, alpha, beta, e_y, p, y):
+    """New Foster states of one cable and row; returns the power they dissipate."""
+    loss, size = 0.0, p.size
+    for k in range(yc.size):
+        root = np.sqrt(alpha[k])
+        share = beta[k] / root
+        for m in range(size):
+            ym = yc[k] * e_y[k * size + m] + yh[k] * p[m]
+            y[k * size + m] = ym
+            loss += (share * p[m] - root * ym) ** 2
+    return loss
+
+
 @inlined
 def cable_history(cables, coef, at, e, rhs, history):
     """Norton currents of all cables for the explicit part e; `at` is the first oscillator column."""
@@ -96,9 +123,13 @@ def cable_history(cables, coef, at, e, rhs, history):
         row = 0 if c < 2 else 1
         for k in range(cables.start.size):
             lo, hi = cables.first[k], cables.first[k + 1]
+            e_p, part = e[c, at + lo:at + hi], history[c, lo:hi]
+            if cables.branch[k + 1] > cables.branch[k]:
+                y_lo, y_hi = at + 2 * n_modes + cables.foster[k], at + 2 * n_modes + cables.foster[k + 1]
+                branch_history(coef.yh[row, cables.branch[k]:cables.branch[k + 1]], e_p, e[c, y_lo:y_hi], part)
+                e_p = part
             jf, jt = oscillator_history(coef.kp[row, lo:hi], coef.kq[row, lo:hi], cables.gf[row, lo:hi],
-                                        cables.gt[row, lo:hi], e[c, at + lo:at + hi],
-                                        e[c, at + n_modes + lo:at + n_modes + hi], history[c, lo:hi])
+                                        cables.gt[row, lo:hi], e_p, e[c, at + n_modes + lo:at + n_modes + hi], part)
             rhs[c, cables.start[k]] += jf
             rhs[c, cables.end[k]] += jt
 
@@ -117,6 +148,12 @@ def cable_update(cables, coef, at, e, history, x):
                 cables.a[row, lo:hi], cables.b[row, lo:hi], coef.d, x[c, cables.start[k]], x[c, cables.end[k]],
                 history[c, lo:hi], e[c, at + n_modes + lo:at + n_modes + hi],
                 x[c, at + lo:at + hi], x[c, at + n_modes + lo:at + n_modes + hi])
+            if cables.branch[k + 1] > cables.branch[k]:
+                y_lo, y_hi = at + 2 * n_modes + cables.foster[k], at + 2 * n_modes + cables.foster[k + 1]
+                b_lo, b_hi = cables.branch[k], cables.branch[k + 1]
+                loss += branch_update(coef.yc[row, b_lo:b_hi], coef.yh[row, b_lo:b_hi], cables.alpha[row, b_lo:b_hi],
+                                      cables.beta[row, b_lo:b_hi], e[c, y_lo:y_hi], x[c, at + lo:at + hi],
+                                      x[c, y_lo:y_hi])
     return loss
 
 

@@ -30,6 +30,7 @@ class Parts:
     node_island: list[int] = field(default_factory=list)
     links: list[dict] = field(default_factory=list)
     cables: list[dict] = field(default_factory=list)
+    cable_rows: list[tuple] = field(default_factory=list)
     switches: list[dict] = field(default_factory=list)
     sources: list[dict] = field(default_factory=list)
     drives: list[np.ndarray] = field(default_factory=list)
@@ -72,7 +73,9 @@ class Network:
     ----------
     tables : Tables
     node_names, link_names, cable_names, switch_names, source_names, machine_names : tuple of str
-        Row names of the tables, in order.
+        Row names of the tables, in order; cables by component, however many sections they have.
+    cable_rows : ndarray of int, shape (cables, 2)
+        First and last row of each cable in the tables, one for each section.
     drive_names : tuple of str
     node_volts : ndarray, shape (N,)
         Nominal line-to-line RMS voltage of each node. [V]
@@ -94,6 +97,7 @@ class Network:
     node_names: tuple
     link_names: tuple
     cable_names: tuple
+    cable_rows: np.ndarray
     switch_names: tuple
     source_names: tuple
     drive_names: tuple
@@ -153,7 +157,8 @@ def _finish(parts, case):
         tables=tables,
         node_names=tuple(parts.node_names),
         link_names=tuple(link["name"] for link in parts.links),
-        cable_names=tuple(cable["name"] for cable in parts.cables),
+        cable_names=tuple(name for name, *_ in parts.cable_rows),
+        cable_rows=np.array([rows for _, *rows in parts.cable_rows], dtype=np.int64).reshape(-1, 2),
         switch_names=tuple(switch["name"] for switch in parts.switches),
         source_names=tuple(source["name"] for source in parts.sources),
         drive_names=tuple(drive.name for drive in case.drives),
@@ -186,7 +191,7 @@ def _slices(lengths):
 
 
 def _modes(cables, pick):
-    """(2, M) array of one property of all oscillators, cable after cable."""
+    """(2, n) array of one property of all oscillators or Foster branches, cable after cable."""
     if not cables:
         return np.zeros((2, 0))
     return np.concatenate([np.stack([pick(cable["positive"]), pick(cable["zero"])]) for cable in cables], axis=1)
@@ -200,7 +205,10 @@ def _tables(parts):
     machine_island = island[_integers(machines, "node")]
     counts = [len(cable["positive"].sigma) for cable in cables]
     mode_island = np.repeat(cable_island, counts)
-    column = np.concatenate([island, link_island, link_island, mode_island, mode_island, machine_island.repeat(3)])
+    branches = [len(cable["positive"].branch_rate) for cable in cables]
+    fosters = [count * number for count, number in zip(counts, branches)]
+    column = np.concatenate([island, link_island, link_island, mode_island, mode_island,
+                             np.repeat(cable_island, fosters), machine_island.repeat(3)])
     return Tables(
         nodes=Nodes(_pairs(parts.node_c), _pairs(parts.node_g), island),
         links=Links(_integers(links, "start"), _integers(links, "end"), *(_pairs([b[k] for b in links]) for k in "rls"),
@@ -212,7 +220,9 @@ def _tables(parts):
                       _modes(cables, lambda m: m.sigma), _modes(cables, lambda m: m.weight_from),
                       _modes(cables, lambda m: m.weight_to),
                       _modes(cables, lambda m: np.full_like(m.sigma, m.series_rate)),
-                      _modes(cables, lambda m: np.full_like(m.sigma, m.shunt_rate))),
+                      _modes(cables, lambda m: np.full_like(m.sigma, m.shunt_rate)),
+                      _slices(branches), _slices(fosters), _modes(cables, lambda m: m.branch_rate),
+                      _modes(cables, lambda m: m.branch_coupling)),
         switches=Switches(_integers(parts.switches, "start"), _integers(parts.switches, "end"),
                           _floats(parts.switches, "g")),
         sources=Sources(_integers(sources, "drive"), _floats(sources, "volts"), _floats(sources, "w"),
@@ -220,7 +230,8 @@ def _tables(parts):
                         np.array(parts.drives, dtype=float).reshape(len(parts.drives), DRIVE_COLUMNS)),
         machines=Machines(_integers(machines, "node"), np.array([m["gamma"] for m in machines]).reshape(-1, 3, 3),
                           np.array([m["r"] for m in machines]).reshape(-1, 3), _floats(machines, "pairs"),
-                          _floats(machines, "j"), machine_island,
+                          _floats(machines, "j"), np.array([m["train"] for m in machines]).reshape(-1, 3),
+                          machine_island,
                           np.array([m["load"] for m in machines]).reshape(len(machines), LOAD_COLUMNS),
                           _slices([len(m["table"][0]) for m in machines]),
                           np.concatenate([m["table"][0] for m in machines] + [np.zeros(0)]),

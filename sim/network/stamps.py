@@ -40,6 +40,8 @@ FRONT_MARGIN = 2.0
 # The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter
 # the loop settles in about 0.1 s without overshoot.
 TRIM_RATE = 10.0
+# A Foster branch of this share of the DC resistance fills up the shorter of two lists.
+IDLE_SHARE = 1e-12
 LOAD_KINDS = {"none": LOAD_NONE, "pump": LOAD_PUMP, "compressor": LOAD_COMPRESSOR, "table": LOAD_TABLE}
 
 
@@ -117,7 +119,8 @@ def stamp_transformer(parts, transformer, frequency):
                        volts=volts)
         half_loss = 0.5 * loss / volts**2
         parts.add_conductance(node, half_loss, earthed * half_loss)
-        parts.add_capacitance(node, transformer.winding_f, transformer.winding_f)
+        stray = transformer.winding_f + transformer.bushing_f
+        parts.add_capacitance(node, stray, stray)
 
 
 def split_group(text):
@@ -139,20 +142,38 @@ def _zero_weights(first, second, clock, ratio):
 
 
 def stamp_cable(parts, cable, study):
-    """Oscillators of both sequences, sized from the study's bandwidth and error."""
-    positive = (cable.length_m, cable.resistance_ohm_per_m, cable.inductance_h_per_m,
-                cable.capacitance_f_per_m, cable.conductance_s_per_m)
-    zero = (cable.length_m, cable.zero_resistance_ohm_per_m, cable.zero_inductance_h_per_m,
-            cable.zero_capacitance_f_per_m, cable.conductance_s_per_m)
-    count = max(count_modes(*line, FRONT_MARGIN * study.bandwidth_hz, study.cable_error_pu)
-                for line in (positive, zero))
-    row = dict(name=cable.name, start=parts.node(cable.from_node), end=parts.node(cable.to_node),
-               positive=cable_modes(count, *positive), zero=cable_modes(count, *zero))
-    parts.cables.append(row)
-    for name in (cable.from_node, cable.to_node):
-        ends = row["positive"].end_capacitance, row["zero"].end_capacitance
+    """The sections of a cable, joint by joint."""
+    nodes = [cable.from_node, *cable.joints, cable.to_node]
+    parts.cable_rows.append((cable.name, len(parts.cables), len(parts.cables) + len(cable.sections) - 1))
+    for section, start, end in zip(cable.sections, nodes, nodes[1:]):
+        _stamp_section(parts, section, start, end, study)
+
+
+def _stamp_section(parts, section, start, end, study):
+    """Oscillators of both sequences of a uniform cable, sized from the study's bandwidth and error."""
+    lines = [_list_line(section.length_m, line) for line in (section.positive, section.zero)]
+    branches = _pair_branches(section.positive, section.zero)
+    count = max(count_modes(*line, FRONT_MARGIN * study.bandwidth_hz, study.cable_error_pu, pairs)
+                for line, pairs in zip(lines, branches))
+    positive, zero = (cable_modes(count, *line, pairs) for line, pairs in zip(lines, branches))
+    parts.cables.append(dict(start=parts.node(start), end=parts.node(end), positive=positive, zero=zero))
+    for name in (start, end):
+        ends = positive.end_capacitance, zero.end_capacitance
         parts.add_capacitance(name, *ends)
-        parts.add_conductance(name, ends[0] * row["positive"].shunt_rate, ends[1] * row["zero"].shunt_rate)
+        parts.add_conductance(name, ends[0] * positive.shunt_rate, ends[1] * zero.shunt_rate)
+
+
+def _list_line(length, line):
+    return (length, line.resistance_ohm_per_m, line.inductance_h_per_m, line.capacitance_f_per_m,
+            line.conductance_s_per_m)
+
+
+def _pair_branches(positive, zero):
+    """Foster branches of both sequences, the shorter list filled up with branches that do nothing."""
+    lists = [list(zip(line.branch_resistance_ohm_per_m, line.branch_inductance_h_per_m)) for line in (positive, zero)]
+    most = max(map(len, lists))
+    return [pairs + [(IDLE_SHARE * line.resistance_ohm_per_m, line.inductance_h_per_m)] * (most - len(pairs))
+            for pairs, line in zip(lists, (positive, zero))]
 
 
 def stamp_breaker(parts, breaker):
@@ -195,9 +216,18 @@ def stamp_machine(parts, machine):
     gamma[:size, :size] = np.linalg.inv(np.full((size, size), lm) + np.diag(leakages))
     r[:size] = resistances
     parts.add_capacitance(machine.node, motor.winding_f, motor.winding_f)
+    parts.add_conductance(machine.node, motor.outside_loss_w / motor.rated_v**2, 0.0)
     parts.machines.append(dict(name=machine.name, node=parts.node(machine.node), gamma=gamma, r=r,
-                               pairs=motor.poles / 2.0, j=machine.shaft.inertia_kgm2, load=_load_row(load),
-                               table=_load_table(load), load_factor=load.load_pu))
+                               pairs=motor.poles / 2.0, load=_load_row(load), table=_load_table(load),
+                               load_factor=load.load_pu, **_train(machine.shaft)))
+
+
+def _train(shaft):
+    """One stiff mass, or motor and driven machine at both ends of a shaft that twists."""
+    if shaft.stiffness_nm_per_rad is None:
+        return dict(j=shaft.inertia_kgm2, train=(0.0, 0.0, 0.0))
+    return dict(j=shaft.motor_inertia_kgm2,
+                train=(shaft.load_inertia_kgm2, shaft.stiffness_nm_per_rad, shaft.damping_nms_per_rad))
 
 
 def _load_row(load):

@@ -9,7 +9,8 @@ A *link* is a series R-L-C branch; it sees ``dv = wf v_start + wt v_end`` plus i
 hold a transformer's ratio and clock number: complex for alpha + j beta, real for the zero sequence.
 
 Columns of the state x, in both engines: N node voltages, B link currents, B link capacitor voltages,
-M oscillator states p, M oscillator states q, 3 A flux linkages (stator, cage 1, cage 2 of each machine).
+M oscillator states p, M oscillator states q, F Foster states y (cable by cable, branch by branch, one for each
+oscillator), 3 A flux linkages (stator, cage 1, cage 2 of each machine).
 """
 
 from typing import NamedTuple
@@ -53,6 +54,10 @@ class Cables(NamedTuple):
     gt: np.ndarray              # (2, M)
     a: np.ndarray               # (2, M) series decay rate [1/s]
     b: np.ndarray               # (2, M) shunt decay rate [1/s]
+    branch: np.ndarray          # (K+1,) first Foster branch of each cable
+    foster: np.ndarray          # (K+1,) first Foster state of each cable
+    alpha: np.ndarray           # (2, branches) rate of a Foster branch [1/s]
+    beta: np.ndarray            # (2, branches) its coupling to the oscillators [1/s]
 
 
 class Switches(NamedTuple):
@@ -76,7 +81,8 @@ class Machines(NamedTuple):
     gamma: np.ndarray           # (A, 3, 3) inverse inductance: stator, cage 1, cage 2 [1/H]
     r: np.ndarray               # (A, 3) [ohm]
     pairs: np.ndarray           # (A,) pole pairs
-    j: np.ndarray               # (A,) inertia [kg m2]
+    j: np.ndarray               # (A,) inertia of motor and all that is stiffly joined to it [kg m2]
+    train: np.ndarray           # (A, 3) inertia of a second mass, stiffness and damping of the shaft to it
     island: np.ndarray          # (A,)
     load: np.ndarray            # (A, LOAD_COLUMNS)
     first: np.ndarray           # (A+1,) slices of the load tables

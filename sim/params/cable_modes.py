@@ -13,6 +13,15 @@ that meet only in the two end voltages; the ends receive the currents g p and ke
 the outer points.  Nothing is truncated: the oscillators *are* the spectral discretisation, at a cost of
 a few operations each.
 
+Skin and proximity effect enter as Foster branches in series with R' and L': pairs R'k || L'k, the same
+all along the cable, so that they do not disturb the decomposition.  With y = sqrt(L'k) times the current
+of the inductor, normalised like p, every oscillator gets one more state for each branch,
+
+    dp/dt = ... - (R'k/L') p + beta y          alpha = R'k/L'k
+    dy/dt = beta p - alpha y                   beta = R'k / sqrt(L' L'k)
+
+which again is passive term by term: the loss is (sqrt(R'k/L') p - sqrt(alpha) y)^2.
+
 The number of oscillators follows from a bandwidth and an error: it is raised until both the open-end
 voltage transfer and the short-end current transfer agree with the exact hyperbolic two-port.
 
@@ -47,6 +56,8 @@ class CableModes(NamedTuple):
         Capacitance that stays at each end. [F]
     series_rate, shunt_rate : float
         R'/L' and G'/C'. [1/s]
+    branch_rate, branch_coupling : ndarray, shape (k,)
+        alpha and beta of the Foster branches. [1/s]
     """
 
     sigma: np.ndarray
@@ -55,6 +66,8 @@ class CableModes(NamedTuple):
     end_capacitance: float
     series_rate: float
     shunt_rate: float
+    branch_rate: np.ndarray = np.zeros(0)
+    branch_coupling: np.ndarray = np.zeros(0)
 
 
 @lru_cache(maxsize=64)
@@ -82,7 +95,7 @@ def _unit_modes(p):
     return np.append(sigma, 0.0), g[:, 0].copy(), g[:, 1].copy(), float(mass[0])
 
 
-def cable_modes(count, length, resistance, inductance, capacitance, conductance=0.0):
+def cable_modes(count, length, resistance, inductance, capacitance, conductance=0.0, branches=()):
     """Oscillators of a uniform line.
 
     Parameters
@@ -93,6 +106,8 @@ def cable_modes(count, length, resistance, inductance, capacitance, conductance=
         Length. [m]
     resistance, inductance, capacitance, conductance : float
         Series R', L' and shunt C', G' per length. [ohm/m, H/m, F/m, S/m]
+    branches : sequence of (float, float)
+        Foster branches R'k || L'k in series with R' and L'. [ohm/m, H/m]
 
     Returns
     -------
@@ -101,8 +116,10 @@ def cable_modes(count, length, resistance, inductance, capacitance, conductance=
     sigma, g_from, g_to, mass = _unit_modes(count)
     wave_rate = 1.0 / (length * np.sqrt(inductance * capacitance))
     coupling = 1.0 / np.sqrt(inductance * length)
+    r_k, l_k = np.array(branches, dtype=float).reshape(-1, 2).T
     return CableModes(sigma * wave_rate, g_from * coupling, g_to * coupling,
-                      mass * capacitance * length, resistance / inductance, conductance / capacitance)
+                      mass * capacitance * length, resistance / inductance, conductance / capacitance,
+                      r_k / l_k, r_k / np.sqrt(inductance * l_k))
 
 
 def modal_admittance(modes, s):
@@ -120,7 +137,7 @@ def modal_admittance(modes, s):
         Admittance with both currents flowing into the cable. [S]
     """
     s = np.asarray(s, dtype=complex)[:, None]
-    each = 1.0 / (s + modes.series_rate + modes.sigma**2 / (s + modes.shunt_rate))
+    each = 1.0 / (s + modes.series_rate + branch_rates(modes, s) + modes.sigma**2 / (s + modes.shunt_rate))
     g = np.stack([modes.weight_from, modes.weight_to])
     y = np.einsum("nm,im,jm->nij", each, g, g)
     ends = (s[:, 0] + modes.shunt_rate) * modes.end_capacitance
@@ -129,9 +146,20 @@ def modal_admittance(modes, s):
     return y
 
 
-def exact_two_port(s, length, resistance, inductance, capacitance, conductance=0.0):
+def branch_rates(modes, s):
+    """What the Foster branches add to the series decay rate at s [rad/s], shape of s. [1/s]"""
+    share = modes.branch_coupling**2 / modes.branch_rate
+    return np.sum(share * s[..., None] / (s[..., None] + modes.branch_rate), axis=-1)
+
+
+def series_impedance(s, resistance, inductance, branches=()):
+    """R' + s L' and the Foster branches at s [rad/s]. [ohm/m]"""
+    return resistance + s * inductance + sum(s * l_k * r_k / (r_k + s * l_k) for r_k, l_k in branches)
+
+
+def exact_two_port(s, length, resistance, inductance, capacitance, conductance=0.0, branches=()):
     """cosh(gamma l), Zc sinh(gamma l) and sinh(gamma l)/Zc of the uniform line at s [rad/s]."""
-    z = resistance + s * inductance
+    z = series_impedance(s, resistance, inductance, branches)
     y = conductance + s * capacitance
     gamma_length = np.sqrt(z * y) * length
     impedance = np.sqrt(z / y)
@@ -152,7 +180,7 @@ def transfer_error(modes, s, two_port):
                np.abs(short_admittance - admittance).max() / np.abs(admittance).max())
 
 
-def count_modes(length, resistance, inductance, capacitance, conductance, bandwidth, error):
+def count_modes(length, resistance, inductance, capacitance, conductance, bandwidth, error, branches=()):
     """Smallest number of oscillators that meets an error up to a bandwidth.
 
     Parameters
@@ -173,10 +201,10 @@ def count_modes(length, resistance, inductance, capacitance, conductance, bandwi
     """
     travel = length * np.sqrt(inductance * capacitance)
     s = 2j * np.pi * np.linspace(bandwidth / 4000.0, bandwidth, 401 + int(40 * travel * bandwidth))
-    two_port = exact_two_port(s, length, resistance, inductance, capacitance, conductance)
+    two_port = exact_two_port(s, length, resistance, inductance, capacitance, conductance, branches)
     count = max(4, int(2.0 * bandwidth * travel) & ~1)   # two points per wavelength is the floor
     while count <= MOST_MODES:
-        modes = cable_modes(count, length, resistance, inductance, capacitance, conductance)
+        modes = cable_modes(count, length, resistance, inductance, capacitance, conductance, branches)
         if transfer_error(modes, s, two_port) <= error:
             return count
         count += 2

@@ -29,8 +29,6 @@ class Section(NamedTuple):
 
 def list_sections(cable: Any) -> list[Section]:
     """Uniform pieces of a cable, near end first."""
-    if not hasattr(cable, "sections"):
-        return [make_section(cable.length_m, cable)]
     return [make_section(section.length_m, section.positive) for section in cable.sections]
 
 
@@ -70,8 +68,8 @@ def survey_cable(cable: Any, volts: float, hz: float) -> dict:
     Returns
     -------
     entry : dict
-        Impedance, charging and rise at the rated frequency; surge impedance and velocity at high frequency
-        (surge_impedance_ohm is None when the sections differ); first_resonance_hz with the far end open and
+        Impedance, charging, rise, surge impedance and velocity at the rated frequency, the latter two for fronts
+        as well (surge impedances are None when the sections differ); first_resonance_hz with the far end open and
         the near end short-circuited.
     """
     sections, s = list_sections(cable), 2j * np.pi * hz
@@ -79,7 +77,7 @@ def survey_cable(cable: Any, volts: float, hz: float) -> dict:
     z = sum(section.length * series_impedance(s, *section[1:3], section.branches) for section in sections)
     current = abs(s) * total_capacitance(sections) * volts / np.sqrt(3.0)
     return {"length_km": sum(section.length for section in sections) / 1e3,
-            **describe_waves(sections),
+            **describe_waves(sections, s),
             "resistance_ohm": z.real, "reactance_ohm": z.imag,
             "charging_current_a": current, "charging_mvar": np.sqrt(3.0) * volts * current / 1e6,
             "ferranti_rise_pct": 100.0 * (1.0 / abs(chain[0, 0]) - 1.0),
@@ -96,16 +94,31 @@ def describe_rating(cable: Any, resistance: float, charging: float) -> dict:
             "loss_at_ampacity_kw": 3.0 * ampacity**2 * resistance / 1e3}
 
 
-def describe_waves(sections: list[Section]) -> dict:
-    """Surge impedance, velocity, travel time and quarter-wave resonance."""
+def describe_waves(sections: list[Section], s: complex) -> dict:
+    """Surge impedance and velocity at s [rad/s] and at high frequency, travel time of a front, quarter wave."""
     surge = [np.sqrt(section.inductance / section.capacitance) for section in sections]
     times = [section.length * np.sqrt(section.inductance * section.capacitance) for section in sections]
+    slow = [find_inductance(section, s) for section in sections]
+    slow_surge = [np.sqrt(inductance / section.capacitance) for inductance, section in zip(slow, sections)]
+    slow_times = [section.length * np.sqrt(inductance * section.capacitance)
+                  for inductance, section in zip(slow, sections)]
     peak = find_first_peak(lambda hz: 1.0 / abs(multiply_chains(sections, 2j * np.pi * hz)[0, 0]),
                            SCAN_SHARES / sum(times))
     length = sum(section.length for section in sections)
-    return {"surge_impedance_ohm": surge[0] if np.allclose(surge, surge[0], rtol=1e-6) else None,
-            "velocity_km_per_s": length / sum(times) / 1e3, "travel_time_us": 1e6 * sum(times),
+    return {"surge_impedance_ohm": find_common(slow_surge), "front_surge_impedance_ohm": find_common(surge),
+            "velocity_km_per_s": length / sum(slow_times) / 1e3,
+            "front_velocity_km_per_s": length / sum(times) / 1e3, "front_travel_time_us": 1e6 * sum(times),
             "first_resonance_hz": peak[0] if peak else None}
+
+
+def find_inductance(section: Section, s: complex) -> float:
+    """Inductance per metre at s [rad/s], with what the branches add. [H/m]"""
+    return (series_impedance(s, *section[1:3], section.branches) / s).real
+
+
+def find_common(values: list[float]) -> float | None:
+    """The value that all sections share, None when they differ."""
+    return values[0] if np.allclose(values, values[0], rtol=1e-6) else None
 
 
 def total_capacitance(sections: list[Section]) -> float:

@@ -27,23 +27,27 @@ def make_with_motor(**motor):
 def test_cable_in_si():
     cable = parse(make()).cables[0]
     assert (cable.name, cable.from_node, cable.to_node) == ("umbilical", "cable_head", "cable_end")
-    assert cable.length_m == 28000.0
-    assert cable.resistance_ohm_per_m == pytest.approx(0.25e-3, rel=1e-15)      # one rounding
-    assert cable.inductance_h_per_m == pytest.approx(0.4e-6, rel=1e-15)
-    assert cable.capacitance_f_per_m == pytest.approx(0.2e-9, rel=1e-15)
+    assert cable.length_m == 28000.0 and cable.joints == []
+    (section,) = cable.sections
+    assert section.length_m == 28000.0
+    assert section.positive.resistance_ohm_per_m == pytest.approx(0.25e-3, rel=1e-15)      # one rounding
+    assert section.positive.inductance_h_per_m == pytest.approx(0.4e-6, rel=1e-15)
+    assert section.positive.capacitance_f_per_m == pytest.approx(0.2e-9, rel=1e-15)
+    assert section.positive.branch_resistance_ohm_per_m == ()
 
 
 def test_zero_sequence_defaults_of_a_cable():
-    cable = parse(make()).cables[0]
-    assert cable.zero_resistance_ohm_per_m == 4.0 * cable.resistance_ohm_per_m
-    assert cable.zero_inductance_h_per_m == pytest.approx(3.0 * cable.inductance_h_per_m, rel=1e-15)
-    assert cable.zero_capacitance_f_per_m == cable.capacitance_f_per_m
+    (section,) = parse(make()).cables[0].sections
+    zero, positive = section.zero, section.positive
+    assert zero.resistance_ohm_per_m == 4.0 * positive.resistance_ohm_per_m
+    assert zero.inductance_h_per_m == pytest.approx(3.0 * positive.inductance_h_per_m, rel=1e-15)
+    assert zero.capacitance_f_per_m == positive.capacitance_f_per_m
 
 
 def test_given_zero_sequence_is_kept():
     data = make()
     data["cable"][0]["zero_resistance_ohm_per_km"] = 1.5
-    assert parse(data).cables[0].zero_resistance_ohm_per_m == 1.5e-3
+    assert parse(data).cables[0].sections[0].zero.resistance_ohm_per_m == 1.5e-3
 
 
 def test_circuit_is_in_ohm_whatever_it_was_given_in():

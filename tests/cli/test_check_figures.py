@@ -42,7 +42,7 @@ def case():
 
 
 def test_files_of_a_check(case, tmp_path):
-    paths = draw_check(case, tmp_path / "figures")
+    paths = draw_check(case, tmp_path / "figures", case.fits)
     assert [path.name for path in paths] == ["sample_motor_booster.png", "sample_motor_spare_pump.png",
                                              "sample_cable_umbilical.png", "sample_cable_jumper_2.png"]
     assert all(path.read_bytes().startswith(PNG) for path in paths)
@@ -50,7 +50,7 @@ def test_files_of_a_check(case, tmp_path):
 
 
 def test_figures_carry_names_frequency_and_errors(case):
-    figures = {parts: draw() for parts, draw in list_cables(case)}
+    figures = {parts: draw() for parts, draw in list_cables(case, case.fits)}
     words = "\n".join(text.get_text() for axes in figures["cable", "jumper", "2"].axes for text in axes.texts)
     assert "at 60 Hz" in words and "R 0.99 %, Z 0.99 %" in words        # 1/1.01
     assert any(text.get_text().startswith("jumper section 2") for text in figures["cable", "jumper", "2"].texts)
@@ -72,11 +72,11 @@ def test_nameplate_in_per_cent(case):
 def test_directory_that_cannot_be_made(case, tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(StoreError, match="cannot be written"):
-        draw_check(case, tmp_path / "file" / "figures")
+        draw_check(case, tmp_path / "file" / "figures", case.fits)
 
 
 def test_figure_that_cannot_be_written(case, tmp_path):
     (tmp_path / "sample_motor_booster.png").mkdir()
     with pytest.raises(StoreError, match="sample_motor_booster.png: figure cannot be written"):
-        draw_check(case, tmp_path)
+        draw_check(case, tmp_path, case.fits)
     assert [path.name for path in tmp_path.iterdir()] == ["sample_motor_booster.png"]

@@ -43,8 +43,9 @@ def standstill(case):
     level = machine.motor.rated_v
     z = skewed(level**2 / grid.short_circuit_va, grid.x_over_r)
     z += skewed(stepup.impedance_pu * level**2 / stepup.rated_va, stepup.x_over_r)
-    a, b, c, d = line.chain_matrix(line.Line(cable.resistance_ohm_per_m, cable.inductance_h_per_m,
-                                             cable.capacitance_f_per_m, cable.length_m), 100j * np.pi)
+    data = cable.sections[0].positive
+    a, b, c, d = line.chain_matrix(line.Line(data.resistance_ohm_per_m, data.inductance_h_per_m,
+                                             data.capacitance_f_per_m, cable.length_m), 100j * np.pi)
     ratio = stepdown.from_v / stepdown.to_v
     chain = np.array([[1.0, z], [0.0, 1.0]]) @ np.array([[a, b / ratio**2], [c * ratio**2, d]])
     z = skewed(stepdown.impedance_pu * level**2 / stepdown.rated_va, stepdown.x_over_r)

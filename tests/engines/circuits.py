@@ -55,14 +55,16 @@ def shunt(node, name="bank", **more):
     return write("[[shunt]]", name=name, node=node, **more)
 
 
-def machine(node, kv=10.0, kw=2000.0, inertia=40.0, load=None, name="booster", second=False, **circuit):
+def machine(node, kv=10.0, kw=2000.0, inertia=40.0, load=None, name="booster", second=False, motor=None,
+            shaft=None, **circuit):
     data = {"stator_resistance_pu": 0.01, "stator_reactance_pu": 0.1, "magnetising_reactance_pu": 3.5,
             "rotor_resistance_pu": 0.012, "rotor_reactance_pu": 0.1, **circuit}
     if second:
         data |= {"second_rotor_resistance_pu": 0.08, "second_rotor_reactance_pu": 0.06}
     return (write("[[machine]]", name=name, node=node)
-            + write("[machine.motor]", rated_kw=kw, rated_kv=kv, poles=4)
-            + write("[machine.motor.circuit]", **data) + write("[machine.shaft]", inertia_kgm2=inertia)
+            + write("[machine.motor]", rated_kw=kw, rated_kv=kv, poles=4, **(motor or {}))
+            + write("[machine.motor.circuit]", **data)
+            + write("[machine.shaft]", **({"inertia_kgm2": inertia} | (shaft or {})))
             + write("[machine.load]", **(load or {"kind": "none"})))
 
 

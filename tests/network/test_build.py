@@ -49,7 +49,8 @@ def test_unearthed_grid_carries_no_zero_sequence():
 def unit():
     """10/20 kV, 4 MVA, 8 %, X/R 15, tap +5 %, Dyn11, 1 % no-load current and 0.6 % loss (0.8 % magnetising)."""
     _, network = build(grid(), transformer("bus", "tail", to_kv=20.0, x_over_r=15.0, tap_pct=5.0, group="Dyn11",
-                                           no_load_current_pct=1.0, no_load_loss_pct=0.6, winding_nf=3.0))
+                                           no_load_current_pct=1.0, no_load_loss_pct=0.6, winding_nf=3.0,
+                                           bushing_nf=0.0))
     return network
 
 

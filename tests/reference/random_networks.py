@@ -102,7 +102,8 @@ def _random_transformer(rng, name, parent, child):
             "tap_pct": float(rng.choice([-5.0, -2.5, 0.0, 2.5, 5.0])),
             "impedance_pct": _pick(rng, 5.0, 14.0), "x_over_r": _pick(rng, 5.0, 30.0),
             "vector_group": str(rng.choice(GROUPS)), "no_load_current_pct": _pick(rng, 0.3, 1.5),
-            "no_load_loss_pct": _pick(rng, 0.03, 0.2), "winding_nf": _pick(rng, 0.5, 8.0)}
+            "no_load_loss_pct": _pick(rng, 0.03, 0.2), "winding_nf": _pick(rng, 0.5, 8.0),
+            "bushing_nf": 0.0}
 
 
 def _random_shunt(rng, node, kv):
