@@ -1,4 +1,4 @@
-"""From the case file to a checked case in SI: read, override, validate, check the network, convert."""
+"""From the case file to a checked case in SI: read, override, respell, validate, check the network, convert."""
 
 import hashlib
 from collections.abc import Sequence
@@ -11,9 +11,11 @@ from sim.case.databook import Book
 from sim.case.names import check_names
 from sim.case.network import check_network
 from sim.case.overrides import apply_overrides
+from sim.case.provenance import check_notes, collect_notes, warn_notes
 from sim.case.records import build_records
 from sim.case.schema import case_schema
 from sim.case.source import read_file, read_toml
+from sim.case.spellings import respell, restate
 from sim.case.validation import validate
 from sim.case.warnings import list_warnings
 from sim.errors import CaseError
@@ -48,14 +50,16 @@ def parse_case(text: str, overrides: Sequence[str] = (), name: str = "case") -> 
     """Check a case given as text; the rest as in `load_case`."""
     data = read_toml(text)
     faults = apply_overrides(data, overrides)
-    parts = validate(data)
-    faults += [*parts.faults, *check_names(parts), *check_parts(parts), *check_network(parts)]
+    respelt = respell(data)
+    parts = validate(respelt)
+    faults += [*parts.faults, *check_names(parts), *check_parts(parts), *check_network(parts), *check_notes(parts)]
     if faults:
-        raise CaseError(list(dict.fromkeys(faults)))
-    book = Book({override.partition("=")[0].strip() for override in overrides})
+        raise CaseError(list(dict.fromkeys(restate(fault, parts.spellings) for fault in faults)))
+    book = Book(collect_notes(parts, {override.partition("=")[0].strip() for override in overrides}))
     records = build_records(parts, book)
+    warnings = [restate(warning, parts.spellings) for warning in [*list_warnings(parts), *warn_notes(parts)]]
     return CheckedCase(name=name, text=text, overrides=tuple(overrides), sha256=hash_case(text, overrides),
-                       title=parts.title or name, warnings=list_warnings(parts), used=book.entries, **records)
+                       title=parts.title or name, warnings=warnings, used=book.entries, **records)
 
 
 def hash_case(text: str, overrides: Sequence[str] = ()) -> str:

@@ -2,18 +2,23 @@
 
 import json
 import operator
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
-from typing import Any, get_args
+from functools import reduce
+from itertools import takewhile
+from operator import getitem
+from types import MappingProxyType, SimpleNamespace
+from typing import Any, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
-from sim.components.fields import Table
-from sim.units import find_symbol
+from sim.components.fields import PROVENANCE, Table
+from sim.units import change_unit, find_symbol, split_key
 
 SIGNS = {"gt": ">", "ge": ">=", "lt": "<", "le": "<="}
-FINER = {"km": "m", "kV": "V", "kW": "W", "MVA": "kVA", "kVA": "VA", "mH": "uH", "uF": "nF", "kHz": "Hz",
-         "mH/km": "uH/km", "uF/km": "nF/km", "ohm/km": "mohm/km", "ms": "us"}
+FINER = {"km": "m", "kV": "V", "kW": "W", "MW": "kW", "MVA": "kVA", "kVA": "VA", "mH": "uH", "uF": "nF",
+         "kHz": "Hz", "mH/km": "uH/km", "uF/km": "nF/km", "ohm/km": "mohm/km", "ohm": "mohm", "ms": "us",
+         "kN m/rad": "N m/rad", "m": "mm"}
 SHOWN = 60      # longest value shown in a sentence [characters]
 ONE_TABLE, MANY_TABLES = "[{}]", "[[{}]]"
 
@@ -44,10 +49,32 @@ def show(value: Any) -> str:
     return text if len(text) <= SHOWN else text[:SHOWN - 4] + " ..."
 
 
+def find_inner(annotation: Any) -> type[Table] | None:
+    """The table that a field holds: one, a list of them, either perhaps absent; None when it holds something else."""
+    if isinstance(annotation, type) and get_origin(annotation) is None:
+        return annotation if issubclass(annotation, Table) else None
+    if get_origin(annotation) is dict:
+        return None
+    return next((inner for part in get_args(annotation) if (inner := find_inner(part))), None)
+
+
 def find_tables(table: type[Table]) -> dict[str, type[Table]]:
-    """Tables within a table, by key."""
-    return {name: field.annotation for name, field in table.model_fields.items()
-            if isinstance(field.annotation, type) and issubclass(field.annotation, Table)}
+    """Tables within a table, by key; those of a list stand for one."""
+    found = {find_key(name, field): find_inner(field.annotation) for name, field in table.model_fields.items()}
+    return {key: inner for key, inner in found.items() if inner}
+
+
+def find_lists(table: type[Table]) -> list[str]:
+    """Keys of the lists of tables within a table."""
+    kinds = {find_key(name, field): field.annotation for name, field in table.model_fields.items()}
+    return [key for key in find_tables(table)
+            if list in (get_origin(kinds[key]), *(get_origin(part) for part in get_args(kinds[key])))]
+
+
+def address(kind: str, number: int, values: Any) -> str:
+    """How a table of the case is addressed: by its name, else by kind and number."""
+    name = values.get("name") if isinstance(values, dict) else None
+    return name if kind != "event" and isinstance(name, str) and name else f"{kind}[{number}]"
 
 
 def find_key(name: str, field: FieldInfo) -> str:
@@ -56,23 +83,30 @@ def find_key(name: str, field: FieldInfo) -> str:
 
 
 def list_keys(table: type[Table]) -> list[str]:
-    """All keys of a table as the case file writes them."""
-    return [find_key(name, field) for name, field in table.model_fields.items()]
+    """All keys of a table as the case file writes them, name first, grades and sources last."""
+    keys = [find_key(name, field) for name, field in table.model_fields.items()]
+    return sorted(keys, key=lambda key: -1 if key == "name" else key in PROVENANCE)
 
 
 def find_field(table: type[Table], location: tuple) -> FieldInfo | None:
     """Field at a location within a table; None when there is no such key."""
-    for key in location[:-1]:
-        table = find_tables(table).get(key)
-        if table is None:
-            return None
     fields = {find_key(name, field): field for name, field in table.model_fields.items()}
-    return fields.get(location[-1])
+    if len(location) == 1 or location[0] in ("grades", "sources"):
+        return fields.get(location[0])
+    inner = find_tables(table).get(location[0])
+    return find_field(inner, location[1:]) if inner else None
 
 
 def find_range(field: FieldInfo) -> dict[str, float]:
     """Bounds of a number, keyed gt, ge, lt and le."""
     return {name: getattr(part, name) for name in SIGNS for part in field.metadata if hasattr(part, name)}
+
+
+def scale_field(field: FieldInfo, key: str, written: str) -> SimpleNamespace:
+    """A declared field with its range in the unit of another spelling of its key."""
+    bounds = {name: change_unit(bound, key, written) for name, bound in find_range(field).items()}
+    return SimpleNamespace(annotation=field.annotation, description=field.description,
+                           metadata=[SimpleNamespace(**{name: bound}) for name, bound in bounds.items()])
 
 
 def is_within(value: float, bounds: dict[str, float]) -> bool:
@@ -118,6 +152,8 @@ def tell_number_fault(error: dict, key: str, field: FieldInfo) -> str:
 
 
 def tell_list_fault(error: dict, key: str, field: FieldInfo) -> str:
+    if find_inner(field.annotation):
+        return f"must be a list of tables. Write each as [[... .{key}]]; it holds the {field.description}."
     return f"must be a list of numbers. {give(field, key)}"
 
 
@@ -137,7 +173,13 @@ def tell_name_fault(error: dict, key: str, field: FieldInfo) -> str:
 
 
 def tell_table_fault(error: dict, key: str, field: FieldInfo) -> str:
+    if not isinstance(field.annotation, type) or get_origin(field.annotation):
+        return f"must be a table. Write each as [[... .{key}]]; it holds the {field.description}."
     return f"must be a table. Write it as a table of its own; it is the {field.description}."
+
+
+def tell_notes_fault(error: dict, key: str, field: FieldInfo) -> str:
+    return f"must be a table that gives keys their {key}. Write it like {key} = {{ length_km = \"A\" }}."
 
 
 PHRASES = {
@@ -149,6 +191,7 @@ PHRASES = {
                                              f"{give(field, key)}",
     "literal_error": tell_choice_fault,
     "list_type": tell_list_fault,
+    "dict_type": tell_notes_fault,
     "model_type": tell_table_fault,
     "model_attributes_type": tell_table_fault,
     "string_type": lambda error, key, field: f"must be text in quotes. {give(field, key)}",
@@ -175,20 +218,41 @@ def tell_unknown(table: type[Table], location: tuple, path: str, value: Any) -> 
     owners = [name for name, inner in find_tables(table).items() if key in list_keys(inner)]
     if owners and suggest(key, list_keys(table)) is None:
         return f"{path} = {show(value)}: unknown key. It belongs to the table {owners[0]} within."
-    return f"{path} = {show(value)}: unknown key. {ask(key, list_keys(table), 'keys')}"
+    near = suggest_spelling(key, table)
+    advice = f"Did you mean {near}?" if near else ask(key, list_keys(table), "keys")
+    return f"{path} = {show(value)}: unknown key. {advice}"
 
 
-def tell(error: dict, table: type[Table], path: str) -> str:
-    """Sentence for one validation error of a table that stands at `path` in the case."""
+def suggest_spelling(key: str, table: type[Table]) -> str | None:
+    """The known key nearest to a misspelt one, in the unit it was written in; None when none of its kind is near."""
+    stem, unit = split_key(key)
+    splits = [split_key(known) for known in list_keys(table)] if unit else []
+    near = suggest(stem, [own for own, kind in splits if kind is not None and kind.si_suffix == unit.si_suffix])
+    return f"{near}{key.removeprefix(stem)}" if near else None
+
+
+def join_path(path: str, location: tuple) -> str:
+    """Path of a place within a table: "umbilical.section[2].length_km"."""
+    for part in location:
+        path += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
+    return path
+
+
+def tell(error: dict, table: type[Table], path: str, spellings: Mapping[str, Any] = MappingProxyType({})) -> str:
+    """Sentence for one validation error of a table that stands at `path` in the case, in the words of the file."""
     location = error["loc"]
     keys = tuple(part for part in location if isinstance(part, str))
-    here = path
-    for part in location:
-        here += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
+    here = join_path(path, location)
     if error["type"] == "missing":
         return tell_missing(table, keys, here)
     if error["type"] == "extra_forbidden":
         return tell_unknown(table, keys, here, error["input"])
-    phrase, field = PHRASES.get(error["type"]), find_field(table, keys)
-    text = phrase(error, keys[-1], field) if phrase and field else f"{error['msg']}."
+    key, field = keys[-1], find_field(table, keys)
+    ends = tuple(takewhile(lambda part: isinstance(part, int), reversed(location)))[::-1]
+    said = spellings.get(join_path(path, location[:len(location) - len(ends)]))
+    if said is not None:
+        here, key, field = join_path(said.path, ends), said.key, scale_field(field, key, said.key)
+        error = error | {"input": reduce(getitem, ends, said.value)}
+    phrase = PHRASES.get(error["type"])
+    text = phrase(error, key, field) if phrase and field else f"{error['msg']}."
     return f"{here} = {show(error['input'])}: {text}"

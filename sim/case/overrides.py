@@ -1,15 +1,18 @@
 """Overrides: KEY=VALUE pairs that replace values of the case file before it is checked."""
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
-from sim.case.faults import ask, find_tables, list_keys
+from sim.case.faults import ask, find_lists, find_tables, list_keys, suggest_spelling
 from sim.case.source import read_value
+from sim.case.spellings import find_declared
 from sim.components import KINDS, SINGLE
 from sim.components.fields import Table
 
 NAMED = [kind for kind in KINDS if kind != "event"]
 TWINS = (("_ohm", "_pu"), ("_pu", "_ohm"))
+NUMBERED = re.compile(r"(\w+)\[(\d{1,4})\]")
 
 
 def apply_overrides(data: dict[str, Any], overrides: Sequence[str]) -> list[str]:
@@ -81,30 +84,50 @@ def find_owner(data: dict[str, Any], name: str) -> tuple[dict, type[Table]] | No
 
 
 def write(values: dict, table: type[Table], keys: list[str], value: Any) -> str | None:
-    """Follow the keys into a table and replace the value there."""
+    """Follow the keys into a table and replace the value there, in whichever unit it was written."""
     for depth, key in enumerate(keys[1:-1], start=1):
-        inner = find_tables(table).get(key)
-        if inner is None or not isinstance(values.setdefault(key, {}), dict):
+        below = enter(values, table, key)
+        if below is None:
             return tell_unknown_key(table, keys, depth)
-        values, table = values[key], inner
-    if len(keys) < 2 or keys[-1] not in list_keys(table) or keys[-1] in find_tables(table):
+        values, table = below
+    declared = find_declared(table, keys[-1])
+    if len(keys) < 2 or declared is None or declared in find_tables(table):
         return tell_unknown_key(table, keys, len(keys) - 1)
-    for mine, other in TWINS:
-        if keys[-1].endswith(mine):
-            values.pop(keys[-1].removesuffix(mine) + other, None)
+    twins = {declared.removesuffix(mine) + other for mine, other in TWINS if declared.endswith(mine)}
+    for key in [key for key in values if find_declared(table, key) in {declared, *twins}]:
+        del values[key]
     values[keys[-1]] = value
     return None
+
+
+def enter(values: dict, table: type[Table], key: str) -> tuple[dict, type[Table]] | None:
+    """Values and declaration of a table within, made when absent; "section[2]" is the second of a list."""
+    numbered = NUMBERED.fullmatch(key)
+    inner = find_tables(table).get(numbered[1] if numbered else key)
+    if inner is None or (numbered is not None) != ((numbered[1] if numbered else key) in find_lists(table)):
+        return None
+    if numbered is None:
+        found = values.setdefault(key, {})
+    else:
+        items = values.get(numbered[1])
+        k = int(numbered[2])
+        found = items[k - 1] if isinstance(items, list) and 1 <= k <= len(items) else None
+    return (found, inner) if isinstance(found, dict) else None
 
 
 def tell_unknown_key(table: type[Table], keys: list[str], depth: int) -> str:
     """Fault of an override that names no value, with the nearest key that does."""
     stem = ".".join(keys[:max(depth, 1)])
+    path = f"override {'.'.join(keys)}: no such value."
+    if depth == len(keys) - 1 > 0 and (near := suggest_spelling(keys[-1], table)):
+        return f"{path} Did you mean {stem}.{near}?"
     known = [f"{stem}.{key}" for key in list_values(table)]
-    return f"override {'.'.join(keys)}: no such value. {ask('.'.join(keys), known, 'keys')}"
+    return f"{path} {ask('.'.join(keys), known, 'keys')}"
 
 
 def list_values(table: type[Table]) -> list[str]:
-    """Dotted keys of all values of a table and the tables within."""
-    inner = find_tables(table)
+    """Dotted keys of all values of a table and the tables within, of a list those of its first table."""
+    inner, lists = find_tables(table), find_lists(table)
     return [path for key in list_keys(table)
-            for path in ([f"{key}.{below}" for below in list_values(inner[key])] if key in inner else [key])]
+            for path in ([f"{key}{'[1]' if key in lists else ''}.{below}" for below in list_values(inner[key])]
+                         if key in inner else [key])]

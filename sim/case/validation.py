@@ -6,7 +6,8 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import PydanticUndefined
 
-from sim.case.faults import ask, find_key, find_tables, show, suggest, tell
+from sim.case.faults import address, ask, find_key, find_lists, find_tables, show, suggest, tell
+from sim.case.spellings import Respelt, Spelling
 from sim.components import KINDS, SINGLE
 from sim.components.fields import Table
 
@@ -42,33 +43,37 @@ class Parts:
     single: dict[str, Table]
     items: list[Item]
     faults: list[str] = field(default_factory=list)
+    spellings: dict[str, Spelling] = field(default_factory=dict)
 
     def of(self, *kinds: str) -> list[Item]:
         """Items of some kinds, in the order of the file."""
         return [item for item in self.items if item.kind in kinds]
 
 
-def validate(data: dict[str, Any]) -> Parts:
+def validate(respelt: Respelt) -> Parts:
     """Validate every table on its own.
 
     Parameters
     ----------
-    data : dict
-        Tables as read, overrides written in.
+    respelt : Respelt
+        Tables as read, overrides written in, under the declared keys.
 
     Returns
     -------
     Parts
         With the faults found.
     """
-    known = (*SINGLE, *KINDS, "title")
+    data, known = respelt.data, (*SINGLE, *KINDS, "title")
     faults = [tell_unknown_table(key, value) for key, value in data.items() if key not in known]
     title = data.get("title", "")
     if not isinstance(title, str):
         faults.append(f"title = {show(title)}: must be text in quotes. Give the title of the case.")
-    single = {name: validate_single(data, name, faults) for name in SINGLE}
-    items = [item for kind in KINDS for item in validate_kind(data, kind, faults)]
-    return Parts(title if isinstance(title, str) else "", single, items, faults)
+    parts = Parts(title if isinstance(title, str) else "", {}, [], [*faults, *respelt.faults], respelt.spellings)
+    for name in SINGLE:
+        parts.single[name] = validate_single(data, name, parts)
+    for kind in KINDS:
+        parts.items.extend(validate_kind(data, kind, parts))
+    return parts
 
 
 def tell_unknown_table(key: str, value: Any) -> str:
@@ -81,36 +86,33 @@ def tell_unknown_table(key: str, value: Any) -> str:
     return f"{key} = {show(value)}: unknown at the top of a case. {ask(key, known, 'tables')}"
 
 
-def validate_single(data: dict, name: str, faults: list[str]) -> Table:
+def validate_single(data: dict, name: str, parts: Parts) -> Table:
     """Validate a table that stands alone; an absent one is empty."""
     values = data.get(name, {})
     if not isinstance(values, dict):
-        faults.append(f"{name} = {show(values)}: must be one table. Write it as [{name}].")
+        parts.faults.append(f"{name} = {show(values)}: must be one table. Write it as [{name}].")
         return salvage(SINGLE[name], {}, [])
-    return validate_table(SINGLE[name], values, name, faults)
+    return validate_table(SINGLE[name], values, name, parts)
 
 
-def validate_kind(data: dict, kind: str, faults: list[str]) -> list[Item]:
+def validate_kind(data: dict, kind: str, parts: Parts) -> list[Item]:
     """Validate all tables of a kind."""
     items = data.get(kind, [])
     if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
-        faults.append(f"{kind} = {show(items)}: must be a list of tables. Write each as [[{kind}]].")
+        parts.faults.append(f"{kind} = {show(items)}: must be a list of tables. Write each as [[{kind}]].")
         items = [items] if isinstance(items, dict) else []
-    found = []
-    for number, values in enumerate(items, start=1):
-        name = values.get("name")
-        path = name if kind != "event" and isinstance(name, str) and name else f"{kind}[{number}]"
-        found.append(Item(kind, path, validate_table(KINDS[kind], values, path, faults)))
-    return found
+    paths = [address(kind, number, values) for number, values in enumerate(items, start=1)]
+    return [Item(kind, path, validate_table(KINDS[kind], values, path, parts)) for path, values in zip(paths, items)]
 
 
-def validate_table(table: type[Table], values: dict, path: str, faults: list[str]) -> Table:
+def validate_table(table: type[Table], values: dict, path: str, parts: Parts) -> Table:
     """Validate one table; a faulty one comes back with None for whatever is not sound."""
     try:
         return table.model_validate(values)
     except ValidationError as error:
         errors = error.errors(include_url=False)
-    faults += [tell(error, table, path) for error in errors if not is_explained(error, errors)]
+    parts.faults.extend(tell(error, table, path, parts.spellings) for error in errors
+                        if not is_explained(error, errors))
     return salvage(table, values, [error["loc"] for error in errors])
 
 
@@ -124,20 +126,29 @@ def is_explained(error: dict, errors: list[dict]) -> bool:
 def salvage(table: type[Table], values: dict, bad: list[tuple]) -> Table:
     """Table of the values without a fault, None elsewhere; `model_fields_set` is what was written."""
     kept = {}
-    inner = find_tables(table)
+    inner, lists = find_tables(table), find_lists(table)
     for name, declared in table.model_fields.items():
         key = find_key(name, declared)
         below = [location[1:] for location in bad if location[0] == key]
-        if name in inner:
+        if key in lists:
+            kept[key] = salvage_list(inner[key], values.get(key, []), [location for location in below if location])
+        elif key in inner:
             value = values.get(key)
-            below = [location for location in below if location]
-            kept[key] = salvage(inner[name], value if isinstance(value, dict) else {}, below)
+            kept[key] = salvage(inner[key], value if isinstance(value, dict) else {},
+                                 [location for location in below if location])
         elif below:
             kept[key] = None
         else:
             default = declared.get_default()
             kept[key] = values.get(key, None if default is PydanticUndefined else default)
     return table.model_construct(find_written(table, values), **kept)
+
+
+def salvage_list(table: type[Table], values: Any, bad: list[tuple]) -> list[Table | None]:
+    """Tables of a list, None for what is none."""
+    return [salvage(table, value, [location[1:] for location in bad if location[0] == k and location[1:]])
+            if isinstance(value, dict) else None
+            for k, value in enumerate(values if isinstance(values, list) else [])]
 
 
 def find_written(table: type[Table], values: dict) -> set[str]:

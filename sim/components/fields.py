@@ -14,11 +14,16 @@ NO_BASIS = "not given"
 
 
 class Filled(NamedTuple):
-    """A default that follows from other values: value, where it comes from, and "default" or "derived"."""
+    """A default that follows from other values: value, where it comes from, and "default" or "derived".
+
+    A derived one may name the values it follows from, as keys of its table or as paths of the case: its grade is
+    then the worst of theirs.
+    """
 
     value: Any
     basis: str
     origin: str = "default"
+    sources: tuple[str, ...] = ()
 
 
 def add_units(schema: dict[str, Any]) -> None:
@@ -67,9 +72,26 @@ def find_basis(table: type[Table], name: str) -> str:
     return extra["basis"] if isinstance(extra, dict) and "basis" in extra else NO_BASIS
 
 
-class Component(Table):
+class Graded(Table):
+    """Given data with their grade and source, as a whole and value by value.
+
+    The grade of a given value is its own in `grades`, else that of its table, else that of the component, else C;
+    its source is found the same way.
+    """
+
+    grade: Grade | None = setting("grade of the given data: A measured, B guaranteed, C typical, D assumed", None,
+                                  "that of the component, typical unless stated otherwise")
+    source: str | None = setting("source of the given data, in free text", None, "that of the component")
+    grades: dict[str, Grade] = setting("grades of single values, by key", {}, "none of their own")
+    sources: dict[str, str] = setting("sources of single values, by key", {}, "none of their own")
+
+
+class Component(Graded):
     """What every component of the single-line diagram has."""
 
     name: Name = setting("name of the component, unique in the case")
     grade: Grade = setting("grade of the given data: A measured, B guaranteed, C typical, D assumed", "C",
                            "given data count as typical unless stated otherwise")
+
+
+PROVENANCE = tuple(Graded.model_fields)

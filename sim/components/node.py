@@ -1,9 +1,9 @@
 """The [[node]] table: what a point of the network is built for."""
 
-from sim.components.fields import Name, Table, quantity, setting
+from sim.components.fields import Graded, Name, quantity, setting
 
 
-class Node(Table):
+class Node(Graded):
     """A junction of the network; it comes into being by being named, the table only adds data."""
 
     name: Name = setting("name of the node, as the components use it")

@@ -20,8 +20,8 @@ CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 SCHEMA = case_schema()
 NUMBERS = {"minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "multipleOf"}
 KEYWORDS = NUMBERS | {"$schema", "$defs", "$ref", "title", "description", "default", "type", "properties",
-                      "additionalProperties", "required", "items", "enum", "pattern", "maxLength"}
-ANNOTATIONS = {"unit", "basis"}     # unknown keywords are annotations: Core, section 6.5
+                      "additionalProperties", "required", "items", "enum", "pattern", "maxLength", "allOf", "oneOf"}
+ANNOTATIONS = {"unit", "basis", "stands_for"}     # unknown keywords are annotations: Core, section 6.5
 TYPES = {"object": dict, "array": list, "string": str, "boolean": bool}
 
 
@@ -30,6 +30,9 @@ def walk(schema):
     yield schema
     for key in ("properties", "$defs"):
         for inner in schema.get(key, {}).values():
+            yield from walk(inner)
+    for key in ("allOf", "oneOf"):
+        for inner in schema.get(key, []):
             yield from walk(inner)
     if "items" in schema:
         yield from walk(schema["items"])
@@ -59,6 +62,11 @@ def find_violations(value, schema, root, path="$"):
              "exclusiveMaximum": lambda b: value < b, "multipleOf": lambda b: value % b == 0}
     yield from (f"{path}: {key}" for key, holds in tests.items() if key in schema and not holds(schema[key]))
     yield from (f"{path}: required {key}" for key in schema.get("required", []) if key not in value)
+    for inner in schema.get("allOf", []):
+        yield from find_violations(value, inner, root, path)
+    if "oneOf" in schema:
+        holding = [inner for inner in schema["oneOf"] if not list(find_violations(value, inner, root, path))]
+        yield from (f"{path}: oneOf {inner['required'][0]}" for inner in schema["oneOf"][:1] if len(holding) != 1)
     for key, inner in (value.items() if isinstance(value, dict) else ()):
         if key in schema.get("properties", {}):
             yield from find_violations(inner, schema["properties"][key], root, f"{path}.{key}")
@@ -121,3 +129,27 @@ def test_faulty_case_breaks_the_schema():
         "$: additionalProperties machines", "$.cable[0]: required to", "$.cable[0].length_km: "
         "exclusiveMinimum",
         "$.cable[0].ampacity_a: type", "$.cable[0].from: pattern", "$.machine[0].motor.poles: multipleOf"}
+
+
+@pytest.mark.parametrize("values, sound", [
+    ({"length_km": 28.0}, True), ({"length_nmi": 15.0}, True),
+    ({"length_km": 28.0, "capacitance_nf_per_km": 200.0}, True),
+    ({"length_m": 6e5}, False), ({"length_mm": "x"}, False), ({"length_hp": 1.0}, False)])
+def test_other_units_are_properties_with_their_own_range(values, sound):
+    data = make()
+    cable = data["cable"][0]
+    del cable["length_km"], cable["capacitance_uf_per_km"]
+    cable |= {"capacitance_uf_per_km": 0.2} if "capacitance_nf_per_km" not in values else {}
+    cable |= values
+    assert (not list(find_violations(data, SCHEMA, SCHEMA))) == sound
+
+
+def test_required_value_is_there_in_one_unit():
+    data = make()
+    motor = data["machine"][0]["motor"]
+    motor["rated_hp"] = 2682.0
+    assert list(find_violations(data, SCHEMA, SCHEMA)) == ["$.machine[0].motor: oneOf rated_kw"]
+    del motor["rated_kw"]
+    assert not list(find_violations(data, SCHEMA, SCHEMA))
+    del motor["rated_hp"]
+    assert list(find_violations(data, SCHEMA, SCHEMA)) == ["$.machine[0].motor: oneOf rated_kw"]
