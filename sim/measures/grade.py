@@ -1,22 +1,26 @@
 """How good the data behind a verdict is: the worst grade on its path.
 
-A measured, B guaranteed, C typical, D a default nobody chose.  The path is every component on the island of
-a machine.  Left out are settings, which are decisions and not data, limits, and the small quantities that
-shape a transient but do not decide whether a machine comes up to speed.
+A measured, B guaranteed, C typical, D a default nobody chose.  The path is every component on the island of a machine,
+values derived from others included.  Left out are settings, which are decisions and not data, limits, and the small
+quantities that shape a transient but do not decide whether a machine comes up to speed.
 """
 
 from typing import Any
+
+from sim.case.databook import worst_grade
 
 GRADES = "ABCD"
 SETTINGS = {
     "frequency_hz", "start_hz", "hold_s", "ramp_hz_per_s", "target_hz", "boost_pct", "boost_end_hz",
     "voltage_rise_s", "current_limit_pct", "current_filter_ms", "stall_s", "tap_pct", "voltage_pu",
     "phase_deg", "closed", "earthed", "load_pct", "nominal_kv", "connection", "vector_group",
+    "service", "discharge",
 }
 SMALL = {
     "stray_nf", "winding_nf", "contact_resistance_uohm", "x0_over_x1", "zero_resistance_ohm_per_km",
     "zero_inductance_mh_per_km", "zero_capacitance_uf_per_km", "conductance_us_per_km", "no_load_current_pct",
     "no_load_loss_pct", "um_kv", "lightning_withstand_kv", "ampacity_a", "rated_kv",
+    "knee_pu", "air_core_pct", "bushing_nf", "damping_nms_per_rad", "locked_rotor_saturation_pu",
 }
 
 
@@ -35,7 +39,7 @@ def find_grade(case: Any) -> str | None:
     names = find_path(case)
     grades = [entry.get("grade") for path, entry in flatten(case.used)
               if path[0] in names and path[-1] not in SETTINGS | SMALL]
-    return max((grade for grade in grades if grade and grade in GRADES), default=None)
+    return worst_grade(*(grade for grade in grades if grade and grade in GRADES))
 
 
 def flatten(used: dict, path: tuple = ()):
