@@ -6,6 +6,7 @@ torque curve, the sag it causes and the load.
 """
 
 import re
+import tomllib
 from math import pi
 from pathlib import Path
 
@@ -48,3 +49,25 @@ def test_time_to_speed(name):
     assert fitted.machines[0].motor.figures and not motor.figures
     times = [summarise(simulate(case))["motors"]["pump_motor"]["time_to_speed_s"] for case in (given, fitted)]
     assert times[1] == pytest.approx(times[0], rel=APART)
+
+
+def count_numbers(tables):
+    """Numbers that a case file states, events and the study's length included."""
+    if isinstance(tables, dict):
+        return sum(count_numbers(value) for value in tables.values())
+    if isinstance(tables, list):
+        return sum(count_numbers(value) for value in tables)
+    return int(isinstance(tables, (int, float)) and not isinstance(tables, bool))
+
+
+@pytest.mark.parametrize("name", ["morrowgate_nameplate", "quillfen_nameplate"])
+def test_case_of_few_numbers_runs_and_says_how_much_was_assumed(name):
+    """About fifteen numbers; the verdict carries grade D and every default is in the data book with its basis."""
+    case = load_case(CASES / f"{name}.toml")
+    assert count_numbers(tomllib.loads(case.text)) <= 20
+    summary = summarise(simulate(case))
+    assert summary["verdict"] in ("starts", "marginal") and summary["data_grade"] == "D"
+    defaults = {path: entry for path, entry in case.used.items() if entry["origin"] == "default"}
+    assert len(defaults) > 30
+    assert all(entry["basis"] for entry in defaults.values())
+    assert all(entry["grade"] in ("D", None) for entry in defaults.values())
