@@ -25,7 +25,7 @@ Checked by
 tests/params/test_motor_fit.py, tests/published/test_motor_fit_machines.py
 """
 
-from math import inf, sqrt
+from math import inf, nan, sqrt
 from typing import NamedTuple
 
 from sim.params import equivalent_circuit as ec
@@ -128,10 +128,13 @@ def evaluate_figures(nameplate: Nameplate, circuit, core_loss: float) -> tuple[F
 
 def _list_rated(plate, circuit, supply, leak):
     slip = ec.slip_at_power(circuit, supply, plate.rated_power)
-    current = complex(ec.stator_current(circuit, supply, slip)) + leak
-    power = sqrt(3.0) * plate.voltage * current.real
-    yield "rated current", find_rated_va(plate) / (sqrt(3.0) * plate.voltage), abs(current), "A"
-    yield "power factor", plate.power_factor, current.real / abs(current), "pu"
+    current, power = nan, nan       # stays so when the circuit cannot give rated power on its running branch
+    if slip == slip:
+        line = complex(ec.stator_current(circuit, supply, slip)) + leak
+        current, power = abs(line), sqrt(3.0) * plate.voltage * line.real
+    apparent = sqrt(3.0) * plate.voltage * current
+    yield "rated current", find_rated_va(plate) / (sqrt(3.0) * plate.voltage), current, "A"
+    yield "power factor", plate.power_factor, power / apparent, "pu"
     yield "efficiency", plate.efficiency, plate.rated_power / power, "pu"
     yield "rated slip", find_slip(plate), slip, "pu"
 

@@ -22,6 +22,7 @@ Checked by
 tests/params/test_motor_fit.py, tests/published/test_motor_fit_machines.py
 """
 
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -43,10 +44,11 @@ LEAST_SUSCEPTANCE = 0.05    # 1/Xm: no motor magnetises with less current (commo
 LEAST_RATIO = 3.0           # magnetising reactance over stator leakage [pu]
 USUAL_SHARE = 0.5           # stator leakage over the standstill reactance (common practice)
 SHARES = (0.5, 0.6, 0.7, 0.8, 0.9, 0.4, 0.3, 0.2)
-SAME = 1.05                 # between the 1/Xm of one circuit at two stator leakages
+SAME = 1.1                  # between the 1/Xm of one circuit at two stator leakages, a step of the scan included
 USUAL_MAGNETISING = 5.0     # magnetising reactance of usual machines at most (common practice) [pu]
 SUSCEPTANCES, FINER, ZOOMS = 32, 12, 2  # points of a scan over 1/Xm, of one between two of them, and how often
 LARGEST_STEP = 0.01         # of the breakdown torque between neighbours of the finer scan [pu of rated]
+LOWEST_SLIP = 0.3           # of the rated slip, where the search for the breakdown torque begins
 PULL = 1e-3                 # weight of usual share and magnetising reactance beside the logarithmic errors
 GOOD_COST = 0.5 * 1e-3**2    # no other start is tried below: about 0.1 % on every figure
 MOST_STEPS = 25
@@ -89,15 +91,13 @@ def find_exact(point: RatedPoint, start: Standstill, breakdown: float | None) ->
     breakdown : float or None
         [pu of rated torque]; None: the usual one, or the nearest to it that the other figures allow.
     """
-    base = (1.0 / find_standstill_current(point, start)).imag / point.saturation
-    best, leakage = 0.0, np.nan
-    for share in SHARES if base > 0.0 else ():
-        found = _solve_susceptance(point, start, breakdown, share * base)
-        if found > SAME * best:
-            best, leakage = found, share * base
-    if best == 0.0:
+    wanted = estimate_breakdown_torque().value if breakdown is None else breakdown
+    found = _solve_candidates(point, start, wanted)
+    if found is None and breakdown is None:
+        found = _find_nearest(point, start, wanted)
+    if found is None:
         return None
-    stator, cages = make_double(point, start, leakage, np.float64(best))
+    stator, cages = make_double(point, start, *np.float64(found))
     return Solution(_as_floats(stator), _as_floats(cages))
 
 
@@ -116,8 +116,10 @@ def find_compromise(point: RatedPoint, start: Standstill, breakdown: float | Non
     Unknowns are the stator leakage over the standstill reactance, the place of 1/Xm in its range, ln(R2/R1) and
     ln(X1/X2), each within bounds that admit physical circuits only.
     """
-    tries, nearest = [], _find_nearest(point, start, breakdown)
-    for first in STARTS if nearest is None else (nearest, STARTS[0]):
+    nearest = _find_nearest(point, start, breakdown or estimate_breakdown_torque().value)
+    unknowns = None if nearest is None else _read_unknowns(point, start, *nearest)
+    tries = []
+    for first in STARTS if unknowns is None else (unknowns, STARTS[0]):
         tries.append(least_squares(_list_misses, first, bounds=(LOWEST, HIGHEST), args=(point, start, breakdown),
                                    xtol=1e-6, ftol=1e-6, gtol=1e-6, max_nfev=MOST_STEPS))
         if tries[-1].cost < GOOD_COST:
@@ -181,19 +183,43 @@ def _find_largest_leakage(point):
     return leakages[-1]
 
 
-def _solve_susceptance(point, start, breakdown, leakage):
-    """Largest 1/Xm at which the breakdown torque is met, zero when there is none."""
-    most = max(_find_reactive_need(point, leakage), LEAST_SUSCEPTANCE)
-    susceptance = np.linspace(LEAST_SUSCEPTANCE, most, SUSCEPTANCES)
-    wanted = estimate_breakdown_torque().value if breakdown is None else breakdown
-    miss = _find_torque(point, start, leakage, susceptance) - wanted
-    for at in _find_crossings(miss)[::-1]:
-        root = _zoom(lambda m: _find_torque(point, start, leakage, m) - wanted, *susceptance[at:at + 2])
+def _scan(point, start):
+    """Leakage, 1/Xm (increasing) and breakdown torque (nan where unphysical) at each share of the stator."""
+    if not find_standstill_current(point, start).imag < 0.0:
+        return
+    base = find_reactance_at_rest(point, start)
+    for share in SHARES:
+        most = max(_find_reactive_need(point, share * base), LEAST_SUSCEPTANCE)
+        susceptance = np.linspace(LEAST_SUSCEPTANCE, most, SUSCEPTANCES)
+        yield share * base, susceptance, _find_torque(point, start, share * base, susceptance)
+
+
+def _solve_candidates(point, start, wanted):
+    """Leakage and 1/Xm of the exact circuit with the largest 1/Xm, None when there is none."""
+    candidates = [(leakage, *susceptance[at:at + 2]) for leakage, susceptance, torque in _scan(point, start)
+                  for at in _find_crossings(torque - wanted)[::-1]]
+    while candidates:
+        top = max(high for _, _, high in candidates)
+        leakage, low, high = pick = next(each for each in candidates if SAME * each[2] >= top)
+        root = _zoom(partial(_find_miss, point, start, leakage, wanted), low, high)
         if root > 0.0:
-            return root
-    if breakdown is None and not np.isnan(miss).all():
-        return susceptance[np.nanargmin(np.abs(miss))]
-    return 0.0
+            return leakage, root
+        candidates.remove(pick)
+    return None
+
+
+def _find_nearest(point, start, wanted):
+    """Leakage and 1/Xm of the scanned circuit whose breakdown torque comes nearest, None when none is physical."""
+    best, nearest = np.inf, None
+    for leakage, susceptance, torque in _scan(point, start):
+        for m, miss in zip(susceptance, np.abs(torque - wanted)):
+            if miss < best:
+                best, nearest = miss, (leakage, m)
+    return nearest
+
+
+def _find_miss(point, start, leakage, wanted, susceptance):
+    return _find_torque(point, start, leakage, susceptance) - wanted
 
 
 def _find_crossings(miss):
@@ -216,23 +242,12 @@ def _zoom(find_miss, low, high):
     return low - miss[at] * (high - low) / step if step else low
 
 
-def _find_nearest(point, start, breakdown):
-    """Unknowns of the physical circuit with exact standstill figures whose breakdown torque comes nearest."""
-    base, best, nearest = find_reactance_at_rest(point, start), np.inf, None
-    for share in SHARES if find_standstill_current(point, start).imag < 0.0 else ():
-        most = max(_find_reactive_need(point, share * base), LEAST_SUSCEPTANCE)
-        susceptance = np.linspace(LEAST_SUSCEPTANCE, most, SUSCEPTANCES)
-        miss = np.abs(_find_torque(point, start, share * base, susceptance) - (breakdown or 0.0))
-        if np.nanmin(miss, initial=np.inf) < best:
-            best, nearest = np.nanmin(miss), (share, susceptance[np.nanargmin(miss)])
-    return None if nearest is None else _read_unknowns(point, start, *nearest)
-
-
-def _read_unknowns(point, start, share, susceptance):
-    leakage = share * find_reactance_at_rest(point, start)
-    _, (r1, x1, r2, x2) = make_double(point, start, leakage, susceptance)
+def _read_unknowns(point, start, leakage, susceptance):
+    """Unknowns of `_make_ordered` for a circuit of `make_double`."""
+    _, (r1, x1, r2, x2) = make_double(point, start, leakage, np.float64(susceptance))
     if np.isnan(r1):        # on the edge of the physical range
         return None
+    share = leakage / find_reactance_at_rest(point, start)
     place = (susceptance - LEAST_SUSCEPTANCE) / (_find_largest_susceptance(point, leakage) - LEAST_SUSCEPTANCE)
     return np.clip((share, place, np.log(r2 / r1), np.log(x1 / x2)), np.add(LOWEST, 1e-3), np.subtract(HIGHEST, 1e-3))
 
@@ -244,7 +259,7 @@ def _find_torque(point, start, leakage, susceptance):
     fits = _is_physical(stator, cages)
     if fits.any():
         kept = Stator(*(value[fits] for value in stator)), Cages(*(value[fits] for value in cages))
-        torque[fits] = find_breakdown_power(*kept, point.slip) / point.gap_power
+        torque[fits] = find_breakdown_power(*kept, LOWEST_SLIP * point.slip) / point.gap_power
     return torque
 
 
@@ -286,7 +301,7 @@ def evaluate_standstill(point: RatedPoint, solution: Solution) -> Standstill:
 
 def _find_ratio(solution, point):
     """Breakdown torque of one circuit. [pu of rated]"""
-    return float(find_breakdown_power(*solution, point.slip)[0]) / point.gap_power
+    return float(find_breakdown_power(*solution, LOWEST_SLIP * point.slip)[0]) / point.gap_power
 
 
 def _as_floats(values):
