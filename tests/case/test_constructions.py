@@ -30,7 +30,8 @@ def test_defaults_of_a_construction_and_their_grades():
     assert used["umbilical.conductor_mm2"]["grade"] == "B" and used["umbilical.armour_mm"]["grade"] == "D"
     derived = used["umbilical.resistance_ohm_per_km"]
     assert (derived["origin"], derived["grade"]) == ("derived", "D") and "Foster" in derived["basis"]
-    assert used["umbilical.dc_resistance_ohm_per_km"]["value"] == pytest.approx(0.0754 * 1.2751, rel=1e-3)    # IEC 60228
+    # IEC 60228 at 90 degC
+    assert used["umbilical.dc_resistance_ohm_per_km"]["value"] == pytest.approx(0.0754 * 1.2751, rel=1e-3)
 
 
 def test_constants_given_beside_a_construction_hold_at_rated_frequency():
@@ -59,7 +60,8 @@ def test_neither_constants_nor_construction():
 
 
 def test_sections_inherit_and_join():
-    sections = [{"length_km": 2.0, "temperature_degc": 20.0}, {"length_km": 25.0}, {"length_km": 1.0, "conductor_mm2": 150}]
+    sections = [{"length_km": 2.0, "temperature_degc": 20.0}, {"length_km": 25.0},
+                {"length_km": 1.0, "conductor_mm2": 150}]
     case = with_cable(length_km=None, section=sections)
     cable = case.cables[0]
     assert cable.length_m == 28e3 and cable.joints == ["umbilical.joint_1", "umbilical.joint_2"]
