@@ -39,7 +39,8 @@ from sim.params.motor_nameplate import (
     find_rated_va,
     find_slip,
 )
-from sim.params.motor_search import Solution, Standstill, find_compromise, find_exact, find_single
+from sim.params.motor_search import Standstill, find_compromise, find_exact
+from sim.params.motor_single import Solution, find_single
 
 __all__ = ["Figure", "FitError", "FittedCircuit", "MotorFit", "Nameplate", "fit_motor"]
 

@@ -9,7 +9,6 @@ rated point is kept exactly by every circuit of this module.  What remains is fo
    terminals; both are in Xs.)
 2. `find_compromise`: when no circuit meets all three, the least sum of squared logarithmic errors of locked-rotor
    current, locked-rotor torque and breakdown torque among all circuits with a running and a starting cage.
-3. `find_single`: one cage, Xs = Xr, from rated point and breakdown torque.
 
 All values are per unit of `motor_nameplate`; torques are gap powers over that of the rated point.
 
@@ -26,7 +25,7 @@ from functools import partial
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq, least_squares
+from scipy.optimize import least_squares
 
 from sim.params.motor_cages import (
     Cages,
@@ -39,8 +38,8 @@ from sim.params.motor_cages import (
 )
 from sim.params.motor_estimates import estimate_breakdown_torque
 from sim.params.motor_nameplate import RatedPoint
+from sim.params.motor_single import LEAST_SUSCEPTANCE, LOWEST_SLIP, Solution, find_breakdown_ratio
 
-LEAST_SUSCEPTANCE = 0.05    # 1/Xm: no motor magnetises with less current (common practice) [pu]
 LEAST_RATIO = 3.0           # magnetising reactance over stator leakage [pu]
 USUAL_SHARE = 0.5           # stator leakage over the standstill reactance (common practice)
 SHARES = (0.5, 0.6, 0.7, 0.8, 0.9, 0.4, 0.3, 0.2)
@@ -48,7 +47,6 @@ SAME = 1.1                  # between the 1/Xm of one circuit at two stator leak
 USUAL_MAGNETISING = 5.0     # magnetising reactance of usual machines at most (common practice) [pu]
 SUSCEPTANCES, FINER, ZOOMS = 32, 12, 2  # points of a scan over 1/Xm, of one between two of them, and how often
 LARGEST_STEP = 0.01         # of the breakdown torque between neighbours of the finer scan [pu of rated]
-LOWEST_SLIP = 0.3           # of the rated slip, where the search for the breakdown torque begins
 PULL = 1e-3                 # weight of usual share and magnetising reactance beside the logarithmic errors
 GOOD_COST = 0.5 * 1e-3**2    # no other start is tried below: about 0.1 % on every figure
 MOST_STEPS = 25
@@ -61,13 +59,6 @@ class Standstill(NamedTuple):
 
     current: float
     torque: float
-
-
-class Solution(NamedTuple):
-    """Stator and cages; a single cage has r2 = inf, x2 = 0."""
-
-    stator: Stator
-    cages: Cages
 
 
 def find_standstill_current(point: RatedPoint, start: Standstill) -> complex:
@@ -127,29 +118,6 @@ def find_compromise(point: RatedPoint, start: Standstill, breakdown: float | Non
     return _make_ordered(min(tries, key=lambda found: found.cost).x, point, start)
 
 
-def find_single(point: RatedPoint, breakdown: float | None) -> Solution:
-    """One cage with Xs = Xr that keeps the rated point and has the nearest possible breakdown torque."""
-    wanted = estimate_breakdown_torque().value if breakdown is None else breakdown
-    least, most = 1e-3, _find_largest_leakage(point)
-
-    def miss(leakage):
-        return _find_ratio(make_single(point, leakage), point) - wanted
-
-    if miss(most) >= 0.0:
-        return make_single(point, most)
-    return make_single(point, brentq(miss, least, most, xtol=1e-12) if miss(least) > 0.0 else least)
-
-
-def make_single(point: RatedPoint, leakage: float) -> Solution:
-    """Circuit with one cage whose leakage is the stator's and that keeps the rated point."""
-    gap = 1.0 - point.current * complex(point.stator_resistance, leakage)
-    inner = point.current / gap
-    resistance = 0.5 * point.slip * (1.0 + np.sqrt(max(1.0 - (2.0 * inner.real * leakage) ** 2, 0.0))) / inner.real
-    rotor = 1.0 / complex(resistance / point.slip, leakage)
-    stator = Stator(point.stator_resistance, leakage, rotor.imag - inner.imag)
-    return Solution(stator, Cages(resistance, leakage, np.inf, 0.0))
-
-
 def find_reactance_at_rest(point: RatedPoint, start: Standstill) -> float:
     """Reactance of the motor at standstill referred to unsaturated leakage, from the current alone when the torque
     asks for more power than the current carries."""
@@ -171,16 +139,6 @@ def _find_reactive_need(point, leakage):
 
 def _find_largest_susceptance(point, leakage):
     return max(min(_find_reactive_need(point, leakage), 1.0 / (LEAST_RATIO * leakage)), 2.0 * LEAST_SUSCEPTANCE)
-
-
-def _find_largest_leakage(point):
-    """Largest Xs = Xr that leaves the least magnetising current, and a running branch at rated load."""
-    leakages = np.linspace(1e-3, 0.6, 600)
-    inner = [point.current / (1.0 - point.current * complex(point.stator_resistance, x)) for x in leakages]
-    for step, (x, y) in enumerate(zip(leakages, inner)):
-        if 2.0 * y.real * x >= 1.0 or make_single(point, x).stator.susceptance < LEAST_SUSCEPTANCE:
-            return leakages[max(step - 1, 0)]
-    return leakages[-1]
 
 
 def _scan(point, start):
@@ -284,7 +242,7 @@ def _list_misses(unknowns, point, start, breakdown):
     found = evaluate_standstill(point, solution)
     misses = [np.log(found.current / start.current), np.log(found.torque / start.torque)]
     if breakdown is not None:
-        misses.append(np.log(_find_ratio(solution, point) / breakdown))
+        misses.append(np.log(find_breakdown_ratio(point, solution) / breakdown))
     excess = max(-np.log(USUAL_MAGNETISING * solution.stator.susceptance), 0.0)
     return [*misses, PULL * (unknowns[0] - USUAL_SHARE), PULL * excess]
 
@@ -297,11 +255,6 @@ def evaluate_standstill(point: RatedPoint, solution: Solution) -> Standstill:
     gap = admit_cages(cages, 1.0) - 1j * stator.susceptance
     current = gap / (1.0 + complex(stator.resistance, stator.reactance) * gap)
     return Standstill(abs(current + point.conductance), find_gap_power(stator, cages, 1.0) / point.gap_power)
-
-
-def _find_ratio(solution, point):
-    """Breakdown torque of one circuit. [pu of rated]"""
-    return float(find_breakdown_power(*solution, LOWEST_SLIP * point.slip)[0]) / point.gap_power
 
 
 def _as_floats(values):
