@@ -34,6 +34,7 @@ POWER_FACTOR = (0.78, 0.84, 0.86, 0.88, 0.90)
 ROTOR_SHARE = (0.28, 0.24, 0.22, 0.20, 0.17)
 STATOR_SHARE = (0.40, 0.36, 0.30, 0.25, 0.20)
 
+# Typical figures, not the standards' limits; N and A are set so that one machine can have them all at a usual slip.
 # Class: locked-rotor current [pu of rated current], locked-rotor torque, breakdown torque [pu of rated torque]
 CLASSES = {
     None: (5.5, 0.75, 2.2),
