@@ -41,8 +41,9 @@ def test_quillfen_starts_at_4_4_percent_of_voltage():
 
 
 def test_motor_breakers_sit_between_bus_and_motor():
-    for path in PATHS:
-        case = load_case(path)
+    cases = [case for case in map(load_case, PATHS) if case.breakers]
+    assert len(cases) > 4
+    for case in cases:
         assert case.breakers[-1].from_node == "subsea_bus"
         assert case.breakers[-1].to_node == case.machines[0].node
 
