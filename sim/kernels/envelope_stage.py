@@ -23,8 +23,7 @@ class EnvelopeState(NamedTuple):
     """Everything that evolves; arrays are changed in place."""
 
     x: np.ndarray               # (n,) complex
-    r: np.ndarray               # (3 A + 6 D,) motor speeds, speeds of second masses, twists, then drive states
-                                # (angle relative to the frame)
+    r: np.ndarray               # (3 A + 6 D,) motor and load speeds, twists, drive states (angle in the frame)
     slope_x: np.ndarray         # derivatives at the present point, for an explicit first stage
     slope_r: np.ndarray
     shaft: np.ndarray           # (A, SHAFT_STATES); speed and twist of a second mass are kept in r
