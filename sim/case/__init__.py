@@ -16,6 +16,7 @@ from sim.case.records import build_records
 from sim.case.schema import case_schema
 from sim.case.source import read_file, read_toml
 from sim.case.spellings import respell, restate
+from sim.case.suspicions import list_suspicions
 from sim.case.validation import validate
 from sim.case.warnings import list_warnings
 from sim.errors import CaseError
@@ -23,7 +24,7 @@ from sim.errors import CaseError
 __all__ = ["CheckedCase", "case_schema", "load_case", "parse_case"]
 
 
-def load_case(path: str | PathLike, overrides: Sequence[str] = ()) -> CheckedCase:
+def load_case(path: str | PathLike, overrides: Sequence[str] = (), strict: bool = False) -> CheckedCase:
     """Read and check a case file.
 
     Parameters
@@ -31,7 +32,9 @@ def load_case(path: str | PathLike, overrides: Sequence[str] = ()) -> CheckedCas
     path : path
         TOML file; its stem names the case.
     overrides : sequence of str
-        "KEY=VALUE" pairs such as "umbilical.length_km=40", in the units of the file.
+        "KEY=VALUE" pairs such as "umbilical.length_km=40", in any unit of their kind.
+    strict : bool, optional
+        Take suspicions as faults.
 
     Returns
     -------
@@ -40,13 +43,13 @@ def load_case(path: str | PathLike, overrides: Sequence[str] = ()) -> CheckedCas
     Raises
     ------
     CaseError
-        With all faults of the case.
+        With all faults of the case; with all suspicions when there is no fault and `strict` is set.
     """
     path = Path(path)
-    return parse_case(read_file(path), overrides, path.stem)
+    return parse_case(read_file(path), overrides, path.stem, strict)
 
 
-def parse_case(text: str, overrides: Sequence[str] = (), name: str = "case") -> CheckedCase:
+def parse_case(text: str, overrides: Sequence[str] = (), name: str = "case", strict: bool = False) -> CheckedCase:
     """Check a case given as text; the rest as in `load_case`."""
     data = read_toml(text)
     faults = apply_overrides(data, overrides)
@@ -55,11 +58,15 @@ def parse_case(text: str, overrides: Sequence[str] = (), name: str = "case") -> 
     faults += [*parts.faults, *check_names(parts), *check_parts(parts), *check_network(parts), *check_notes(parts)]
     if faults:
         raise CaseError(list(dict.fromkeys(restate(fault, parts.spellings) for fault in faults)))
+    suspicions = [restate(text, parts.spellings) for text in list_suspicions(parts)]
+    if strict and suspicions:
+        raise CaseError(suspicions)
     book = Book(collect_notes(parts, {override.partition("=")[0].strip() for override in overrides}))
     records = build_records(parts, book)
     warnings = [restate(warning, parts.spellings) for warning in [*list_warnings(parts), *warn_notes(parts)]]
     return CheckedCase(name=name, text=text, overrides=tuple(overrides), sha256=hash_case(text, overrides),
-                       title=parts.title or name, warnings=warnings, used=book.entries, **records)
+                       title=parts.title or name, warnings=[*warnings, *suspicions], used=book.entries,
+                       suspicions=tuple(suspicions), **records)
 
 
 def hash_case(text: str, overrides: Sequence[str] = ()) -> str:

@@ -25,6 +25,9 @@ class CheckedCase:
     nodes, grids, drives, transformers, cables, breakers, shunts, machines, events : list of Record
         Nodes stand in the order in which the sources reach them.
     warnings : list of str
+        Those of `suspicions` are among them.
+    suspicions : tuple of str
+        Values that look like a slip of unit or base, each with the value that was likely meant.
     used : dict
         ``used[path]`` = {"value", "unit", "value_si", "unit_si", "origin", "grade", "basis"} for every value,
         under the path and in the unit of the case file; origin is "given", "default" or "derived", and the
@@ -49,3 +52,4 @@ class CheckedCase:
     events: list[Record]
     warnings: list[str]
     used: dict[str, dict]
+    suspicions: tuple[str, ...] = ()

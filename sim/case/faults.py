@@ -16,9 +16,26 @@ from sim.components.fields import PROVENANCE, Table
 from sim.units import change_unit, find_symbol, split_key
 
 SIGNS = {"gt": ">", "ge": ">=", "lt": "<", "le": "<="}
-FINER = {"km": "m", "kV": "V", "kW": "W", "MW": "kW", "MVA": "kVA", "kVA": "VA", "mH": "uH", "uF": "nF",
-         "kHz": "Hz", "mH/km": "uH/km", "uF/km": "nF/km", "ohm/km": "mohm/km", "ohm": "mohm", "ms": "us",
-         "kN m/rad": "N m/rad", "m": "mm"}
+# what a number in a key's unit is in another unit it may have been typed in: the unit, and the factor to the key's
+SLIPS = {
+    "km": [("m", 1e-3)], "m": [("mm", 1e-3), ("km", 1e3)], "mm": [("m", 1e3)], "mm2": [("m2", 1e6)],
+    "kV": [("V", 1e-3)], "V": [("kV", 1e3)], "A": [("kA", 1e3)],
+    "kW": [("W", 1e-3), ("MW", 1e3)], "MW": [("kW", 1e-3)], "hp": [("W", 1.0 / 745.7)],
+    "MVA": [("kVA", 1e-3), ("VA", 1e-6)], "kVA": [("VA", 1e-3), ("MVA", 1e3)],
+    "mH": [("uH", 1e-3), ("H", 1e3)], "uF": [("nF", 1e-3), ("F", 1e6)], "nF": [("pF", 1e-3), ("uF", 1e3)],
+    "kHz": [("Hz", 1e-3)], "Hz": [("kHz", 1e3)], "Hz/s": [("Hz/min", 1.0 / 60.0)],
+    "mH/km": [("uH/km", 1e-3), ("H/km", 1e3), ("H/m", 1e6)],
+    "uF/km": [("nF/km", 1e-3), ("uF/m", 1e3), ("F/km", 1e6)],
+    "ohm/km": [("mohm/km", 1e-3), ("ohm/m", 1e3)], "ohm": [("mohm", 1e-3)],
+    "s": [("ms", 1e-3)], "ms": [("us", 1e-3), ("s", 1e3)], "us": [("s", 1e6)],
+    "pu": [("%", 1e-2)], "%": [("pu", 1e2)], "kN m/rad": [("N m/rad", 1e-3)],
+}
+# slips that no unit explains: key, what was meant of a value given
+OTHER_SLIPS = {
+    "poles": ("those are pole pairs", lambda value: 2 * value),
+    "x_over_r": ("that is R over X", lambda value: 1.0 / value if value else value),
+}
+IN_VOLTS = "If that is in V, write it in % of rated_kv."
 SHOWN = 60      # longest value shown in a sentence [characters]
 ONE_TABLE, MANY_TABLES = "[{}]", "[[{}]]"
 
@@ -131,10 +148,13 @@ def advise(value: Any, key: str, field: FieldInfo, bounds: dict[str, float]) -> 
     """What to do about a number out of range: a likely slip of sign or unit, else what the key means."""
     if is_within(-value, bounds):
         return f"Did you mean {show(-value)}?"
-    unit = find_symbol(key)
-    if unit in FINER and abs(value) < 1e12 and is_within(value / 1e3, bounds):
-        return f"If that is in {FINER[unit]}, write {value / 1e3:g}. {give(field, key)}"
-    return give(field, key)
+    if key in OTHER_SLIPS and is_within(OTHER_SLIPS[key][1](value), bounds):
+        what, meant = OTHER_SLIPS[key]
+        return f"If {what}, write {meant(value):g}. {give(field, key)}"
+    for unit, factor in SLIPS.get(find_symbol(key), []):
+        if abs(value) < 1e12 and is_within(value * factor, bounds):
+            return f"If that is in {unit}, write {value * factor:.6g}. {give(field, key)}"
+    return f"{IN_VOLTS} {give(field, key)}" if key == "boost_pct" else give(field, key)
 
 
 def tell_range_fault(error: dict, key: str, field: FieldInfo) -> str:
@@ -188,7 +208,7 @@ PHRASES = {
     "finite_number": lambda error, key, field: f"must be a finite number {tell_range(find_range(field))}. "
                                                f"{give(field, key)}",
     "multiple_of": lambda error, key, field: f"must be a multiple of {error['ctx']['multiple_of']:g}. "
-                                             f"{give(field, key)}",
+                                             f"{advise(error['input'], key, field, find_range(field))}",
     "literal_error": tell_choice_fault,
     "list_type": tell_list_fault,
     "dict_type": tell_notes_fault,

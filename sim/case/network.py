@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from math import log
+from math import log, sqrt
 
 from sim.case.faults import ask, show, suggest
 from sim.case.names import list_components, list_nodes
@@ -12,6 +12,7 @@ from sim.components import LINKS, SOURCES
 from sim.components.transformer import split_group
 
 VOLTAGE_APART = 0.15    # share by which rated voltages joined without a transformer may differ
+TO_EARTH = 0.02         # share by which a ratio of voltages may miss the square root of 3 to count as it
 RATIO_APART = 0.005     # ln of the ratio by which parallel transformers may differ without a warning
 
 
@@ -118,9 +119,16 @@ def check_voltages(parts: Parts) -> Iterator[str]:
             apart = abs(one.kv / here[0].kv - 1.0)
             if apart > VOLTAGE_APART:
                 yield (f"{one.path} = {one.kv:g}: {100.0 * apart:.0f} % from {here[0].path} = "
-                       f"{here[0].kv:g}, joined without a transformer. Correct one of the two or put a "
-                       "transformer between them.")
+                       f"{here[0].kv:g}, joined without a transformer. {advise_voltages(one, here[0])}")
         yield from check_um(parts, zone, here)
+
+
+def advise_voltages(one: Statement, other: Statement) -> str:
+    """What to do about two voltages that do not match: one of them may be that to earth."""
+    low, high = sorted((one, other), key=lambda statement: statement.kv)
+    if abs(sqrt(3.0) * low.kv / high.kv - 1.0) < TO_EARTH:
+        return (f"{low.path} looks like a voltage to earth: did you mean {high.kv:g}, the voltage between lines?")
+    return "Correct one of the two or put a transformer between them."
 
 
 def check_um(parts: Parts, zone: list[str], said: list[Statement]) -> Iterator[str]:

@@ -17,9 +17,10 @@ ORIGINS = ("given", "default", "derived")
 @click.argument("case_file", metavar="CASE", type=click.Path(path_type=Path))
 @json_option
 @set_option
+@click.option("--strict", is_flag=True, help="Refuse a case with values that look like a slip of unit or base.")
 @click.option("--plots", type=click.Path(path_type=Path), metavar="DIR",
               help="Draw every motor and every cable fitted to its construction into this directory.")
-def command(case_file: Path, as_json: bool, overrides: tuple[str, ...], plots: Path | None) -> None:
+def command(case_file: Path, as_json: bool, overrides: tuple[str, ...], strict: bool, plots: Path | None) -> None:
     """Validate CASE without simulating it, and show every value in force.
 
     Each value is shown with its origin (given, default or derived), its grade (A measured, B guaranteed,
@@ -28,7 +29,7 @@ def command(case_file: Path, as_json: bool, overrides: tuple[str, ...], plots: P
     """
     from sim.case import load_case
 
-    case = load_case(case_file, overrides)
+    case = load_case(case_file, overrides, strict)
     from sim.studies.survey import survey
 
     found = survey(case)
@@ -45,7 +46,8 @@ def command(case_file: Path, as_json: bool, overrides: tuple[str, ...], plots: P
 def describe(case: Any) -> dict[str, Any]:
     """The JSON of a check."""
     return {"case": case.name, "case_sha256": case.sha256, "title": case.title,
-            "overrides": list(case.overrides), "used": case.used, "warnings": case.warnings}
+            "overrides": list(case.overrides), "used": case.used, "warnings": case.warnings,
+            "suspicions": list(case.suspicions)}
 
 
 def write_check(case: Any, found: dict[str, dict]) -> str:

@@ -36,7 +36,7 @@ def command(case_file: Path, out: Path | None, plots: Path | None, as_json: bool
     """
     from sim.case import load_case
 
-    case = load_case(case_file, overrides)
+    case = load_case(case_file, overrides, strict)
     check_targets(out, plots)
     result, summary = simulate(case, engine, out, as_json)
     problems = [*attempt(store, out, result, summary), *attempt(draw, plots, result, summary)]

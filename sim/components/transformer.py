@@ -29,7 +29,7 @@ class Transformer(Component):
     to_kv: float = quantity("rated line-to-line voltage of the winding at the `to` end", least=0.1, most=800)
     tap_pct: float = quantity("tap position, turns added to the `from` winding", least=-25, most=25,
                               default=0.0, basis="principal tap")
-    impedance_pct: float | None = quantity("short-circuit impedance on the transformer's own base", least=0.1,
+    impedance_pct: float | None = quantity("short-circuit impedance on the transformer's own base", least=0.05,
                                            most=50, default=None, basis="by rated_mva")
     load_loss_kw: float | None = quantity("loss in the windings at rated current", least=1e-3, most=1e5,
                                           default=None, basis="from x_over_r")
