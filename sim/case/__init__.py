@@ -16,7 +16,7 @@ from sim.case.records import build_records
 from sim.case.schema import case_schema
 from sim.case.source import read_file, read_toml
 from sim.case.spellings import respell, restate
-from sim.case.suspicions import list_suspicions
+from sim.case.suspicions import explain, list_suspicions
 from sim.case.validation import validate
 from sim.case.warnings import list_warnings
 from sim.errors import CaseError
@@ -57,12 +57,15 @@ def parse_case(text: str, overrides: Sequence[str] = (), name: str = "case", str
     parts = validate(respelt)
     faults += [*parts.faults, *check_names(parts), *check_parts(parts), *check_network(parts), *check_notes(parts)]
     if faults:
-        raise CaseError(list(dict.fromkeys(restate(fault, parts.spellings) for fault in faults)))
+        raise CaseError(list(dict.fromkeys(restate(fault, parts.spellings) for fault in explain(faults, parts))))
     suspicions = [restate(text, parts.spellings) for text in list_suspicions(parts)]
     if strict and suspicions:
         raise CaseError(suspicions)
     book = Book(collect_notes(parts, {override.partition("=")[0].strip() for override in overrides}))
-    records = build_records(parts, book)
+    try:
+        records = build_records(parts, book)
+    except CaseError as error:
+        raise CaseError([*(restate(fault, parts.spellings) for fault in error.faults), *suspicions]) from None
     warnings = [restate(warning, parts.spellings) for warning in [*list_warnings(parts), *warn_notes(parts)]]
     return CheckedCase(name=name, text=text, overrides=tuple(overrides), sha256=hash_case(text, overrides),
                        title=parts.title or name, warnings=[*warnings, *suspicions], used=book.entries,

@@ -116,10 +116,10 @@ FREQUENCY = own("frequency", "frequency_hz", 10.0, 250.0, "16.7 to 200 Hz", (), 
 GRID = (
     FREQUENCY,
     Row("short-circuit power over the largest motor", "", 3.0, 1e9, "less starts no motor",
-        ("short_circuit_mva", "rated_kv", "@largest_kva"), find_fault_share, {}, (CURRENT_TYPED,)),
+        ("short_circuit_mva", "rated_kv", "@largest_kva"), find_fault_share, {}, (CURRENT_TYPED,), True),
     Row("short-circuit power over the largest transformer fed", "", 2.5, 1e9, "generators exceed what they feed",
         ("short_circuit_mva", "rated_kv", "@transformer_mva"), lambda v: v["short_circuit_mva"] / v["@transformer_mva"],
-        {}, (CURRENT_TYPED,)),
+        {}, (CURRENT_TYPED,), True),
     Row("short-circuit current", "kA", 0.05, 5000.0, "switchgear of IEC 62271 up to 63 kA",
         ("short_circuit_mva", "rated_kv"), find_fault_current, POWER_UNITS, (CURRENT_TYPED,)),
 )
@@ -138,7 +138,8 @@ def find_ramp_time(v: Values) -> float:
 DRIVE = (
     FREQUENCY,
     Row("power over that of its motors", "", 0.15, 150.0, "drives are sized to their motors",
-        ("rated_kva", "@motors_kva"), find_drive_share, {"rated_kva": ("mva", "va")}),
+        ("rated_kva", "@motors_kva"), find_drive_share, {"rated_kva": ("mva", "va")}, (),
+        True),
     Row("rated current", "A", 1.0, 50000.0, "converters and their cables", ("rated_kva", "rated_kv"),
         lambda v: v["rated_kva"] / (sqrt(3.0) * v["rated_kv"]), {"rated_kva": ("mva", "va"), "rated_kv": ("v",)}),
     own("boost", "boost_pct", 0.2, 20.0, "1 to 10 %", ("pu",),

@@ -1,7 +1,7 @@
 """Usual ranges of machines: nameplate, equivalent circuit, inertia and driven machine.
 
-Keys are those of [[machine]], with those of the tables within behind a dot; @kind, @rated_va and such are said by the
-machine itself: kind of driven machine, rated apparent power, number of poles.
+Keys are those of [[machine]], with those of the tables within behind a dot; @kind, @poles and @product are said by the
+machine itself: kind of driven machine, number of poles, efficiency times power factor.
 """
 
 from math import pi, sqrt
@@ -10,7 +10,6 @@ from sim.case.plausible import own
 from sim.case.slips import Row, Slip, Values
 from sim.params.motor_estimates import estimate_motor_inertia
 
-USUAL_PRODUCT = 0.83            # of efficiency and power factor, where the nameplate is silent
 INDUSTRIAL_W = 75e3             # the formula for rotors holds from here [W]
 SMALL_SPREAD = 4.0              # rotors of smaller motors lie up to this much above the formula (textbook machines)
 KW, SHAFT, ROTOR = "motor.rated_kw", "shaft.inertia_kgm2", "motor.inertia_kgm2"
@@ -18,10 +17,19 @@ DRIVEN = "load.inertia_kgm2"
 HEAVY = 4.0                     # compressors, fans and flywheels against a pump
 
 
+def find_input(v: Values) -> float:
+    """Rated apparent power. [kVA]"""
+    return v[KW] / v["@product"]
+
+
 def find_current(v: Values) -> float:
     """Rated current. [A]"""
-    product = (v.get("motor.efficiency_pu") or 0.95) * (v.get("motor.power_factor_pu") or USUAL_PRODUCT / 0.95)
-    return v[KW] / (sqrt(3.0) * v["motor.rated_kv"] * product)
+    return find_input(v) / (sqrt(3.0) * v["motor.rated_kv"])
+
+
+def find_base(v: Values) -> float:
+    """Base impedance of the equivalent circuit. [ohm]"""
+    return 1e3 * v["motor.rated_kv"] ** 2 / find_input(v)
 
 
 def find_least_current(v: Values) -> float:
@@ -60,13 +68,13 @@ def find_train_share(v: Values, key: str) -> float:
 def find_inertia_constant(v: Values, *keys: str) -> float:
     """Kinetic energy at synchronous speed over rated apparent power. [s]"""
     speed = 4.0 * pi * v["motor.frequency_hz"] / v["@poles"]
-    return 0.5 * sum(v[key] for key in keys) * speed**2 / v["@rated_va"]
+    return 0.5 * sum(v[key] for key in keys) * speed**2 / (1e3 * find_input(v))
 
 
 INERTIA_UNITS = ("gd2_kgm2", "lbft2")
 BASIS = ("@poles", KW, "@kind")
-TURNING = ("motor.frequency_hz", "@poles", "@rated_va")
-FORMULA = "NEMA MG 1 14.46, quoted second-hand, to be checked"
+TURNING = ("motor.frequency_hz", "@poles", KW)
+FORMULA = "formula of NEMA MG 1, quoted second-hand"
 INERTIAS = (
     Row("inertia over that of the usual rotor", "", 0.02, 3.5, f"{FORMULA}; a pump adds as much again at most",
         (SHAFT, *BASIS), lambda v: find_train_share(v, SHAFT), {SHAFT: INERTIA_UNITS}),
@@ -91,9 +99,9 @@ NAMEPLATE = (
     own("frequency", "motor.frequency_hz", 10.0, 250.0, "16.7 to 200 Hz", (),
         Slip("motor.frequency_hz", "an angular frequency in rad/s", lambda v: v["motor.frequency_hz"] / (2.0 * pi))),
     Row("rated current over the least of its voltage class", "", 1.0, 1e9, "2 A from 2 kV on", (KW, "motor.rated_kv"),
-        find_least_current, {KW: ("mw", "w"), "motor.rated_kv": ("v",)}),
+        find_least_current, {KW: ("mw", "w")}),
     Row("rated current", "A", 0.1, 8000.0, "terminals of one winding", (KW, "motor.rated_kv"), find_current,
-        {KW: ("w", "mw"), "motor.rated_kv": ("v",)}),
+        {KW: ("w", "mw")}),
     Row("duty power over rated power", "", 0.05, 1.25, "the motor covers its duty", ("load.duty_kw", KW),
         find_duty_share, {"load.duty_kw": ("mw", "hp", "w"), KW: ("mw",)}),
     Row("duty speed over synchronous speed", "", 0.55, 1.2, "a motor runs just below synchronous speed",
@@ -115,10 +123,9 @@ NAMEPLATE = (
 def circuit_rows(part: str, what: str, low: float, high: float, reason: str) -> tuple[Row, Row]:
     """Rows of a value of the equivalent circuit, in per unit and in ohm, both held against the per-unit range."""
     ohm, pu = f"motor.circuit.{part}_ohm", f"motor.circuit.{part}_pu"
-    return (own(what, pu, low, high, reason, ("pct",),
-                Slip(pu, "a value in ohm", lambda v: v[pu] / v["@base_ohm"] if v.get("@base_ohm") else None)),
-            Row(what, "pu", low, high, reason, (ohm, "@base_ohm"), lambda v: v[ohm] / v["@base_ohm"], {ohm: ("mohm",)},
-                (Slip(ohm, "a value in pu", lambda v: v[ohm] * v["@base_ohm"]),)))
+    return (own(what, pu, low, high, reason, ("pct",), Slip(pu, "a value in ohm", lambda v: v[pu] / find_base(v))),
+            Row(what, "pu", low, high, reason, (ohm, KW, "motor.rated_kv"), lambda v: v[ohm] / find_base(v),
+                {ohm: ("mohm",)}, (Slip(ohm, "a value in pu", lambda v: v[ohm] * find_base(v)),)))
 
 
 CIRCUIT = (

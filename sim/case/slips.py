@@ -13,6 +13,7 @@ from sim.case.spellings import Spelling
 from sim.units import change_unit, find_symbol, split_key
 
 Values = Mapping[str, Any]      # values of a component by key, in the units of their keys
+OPEN = 1e6                      # a range that ends here or above is open upwards
 DIGITS = 4                      # of a proposed value
 
 
@@ -43,6 +44,9 @@ class Row(NamedTuple):
         For keys that may have been typed in another unit, the suffixes of these units.
     slips : tuple of Slip
         All other slips.
+    is_relative : bool
+        Whether the quantity rests on other components, which may be wrong themselves: it is then told only where a slip
+        explains it.
     """
 
     what: str
@@ -54,6 +58,7 @@ class Row(NamedTuple):
     find: Callable[[Values], float | None]
     units: Mapping[str, tuple[str, ...]] = {}
     slips: tuple[Slip, ...] = ()
+    is_relative: bool = False
 
 
 class Scene(NamedTuple):
@@ -73,18 +78,27 @@ class Proposal(NamedTuple):
     value: float
 
 
-def examine(scene: Scene, spellings: Mapping[str, Spelling]) -> Iterator[str]:
-    """Sentences on the values of a scene that are out of the usual; no key is suspected twice."""
-    suspected: set[str] = set()
+class Suspicion(NamedTuple):
+    """A sentence on a component, and the keys that may be wrong."""
+
+    path: str
+    keys: frozenset[str]
+    text: str
+
+
+def examine(scene: Scene, spellings: Mapping[str, Spelling]) -> Iterator[Suspicion]:
+    """Suspicions on the values of a scene; what rests on a value that is suspected already is left out."""
+    suspected: frozenset[str] = frozenset()
     for row in scene.rows:
         quantity = measure(row, scene.values)
-        if quantity is None or row.low <= quantity <= row.high:
+        if quantity is None or row.low <= quantity <= row.high or suspected & set(row.needs):
             continue
-        proposals = [one for one in propose(row, scene, spellings) if one.key in scene.examined]
-        keys = {one.key for one in proposals} or {row.needs[0]} & scene.examined
-        if keys and not keys & suspected:
+        proposals = choose(row, scene, spellings)
+        alone = frozenset() if row.is_relative else scene.examined & {row.needs[0]}
+        keys = frozenset(one.key for one in proposals) or alone
+        if keys:
             suspected |= keys
-            yield tell_suspicion(row, scene, quantity, proposals)
+            yield Suspicion(scene.path, keys, tell_suspicion(row, scene, quantity, proposals))
 
 
 def measure(row: Row, values: Values) -> float | None:
@@ -92,6 +106,23 @@ def measure(row: Row, values: Values) -> float | None:
     if any(values.get(key) is None for key in row.needs):
         return None
     return row.find(values) or None
+
+
+def choose(row: Row, scene: Scene, spellings: Mapping[str, Spelling]) -> list[Proposal]:
+    """Proposals for a row: those that leave no other row of their key out of range, or else all; slips of the decimal
+    point only where nothing else explains the value."""
+    for tried in (propose(row, scene, spellings), try_decimals(row, scene)):
+        found = [one for one in tried if one.key in scene.examined]
+        best = [one for one in found if all(is_usual(other, scene.values, one) for other in scene.rows)]
+        if found:
+            return best or found
+    return []
+
+
+def is_usual(row: Row, values: Values, proposal: Proposal) -> bool:
+    """Whether a proposal leaves a row in range, or says nothing about it."""
+    quantity = measure(row, {**values, proposal.key: proposal.value}) if proposal.key in row.needs else None
+    return quantity is None or row.low <= quantity <= row.high
 
 
 def propose(row: Row, scene: Scene, spellings: Mapping[str, Spelling]) -> Iterator[Proposal]:
@@ -103,6 +134,15 @@ def propose(row: Row, scene: Scene, spellings: Mapping[str, Spelling]) -> Iterat
         meant = slip.meant(scene.values) if scene.values.get(slip.key) is not None else None
         if meant is not None and fits(row, scene.values, slip.key, meant):
             yield Proposal(slip.key, slip.reading, meant)
+
+
+def try_decimals(row: Row, scene: Scene) -> Iterator[Proposal]:
+    """Values with the decimal point one place to the left or right."""
+    for key in row.units:
+        for factor in (0.1, 10.0):
+            value = scene.values.get(key)
+            if isinstance(value, float) and fits(row, scene.values, key, factor * value):
+                yield Proposal(key, "a slip of the decimal point", factor * value)
 
 
 def try_units(row: Row, key: str, suffixes: tuple[str, ...], scene: Scene,
@@ -127,12 +167,13 @@ def fits(row: Row, values: Values, key: str, meant: Any) -> bool:
 def tell_suspicion(row: Row, scene: Scene, quantity: float, proposals: list[Proposal]) -> str:
     """Sentence of one suspicion."""
     unit = f" {row.unit}" if row.unit else ""
-    usual = f"{row.what} {quantity:.3g}{unit}, usually {row.low:g} to {row.high:g}{unit} ({row.reason})"
+    bounds = f"{row.low:g} to {row.high:g}" if row.high < OPEN else f"{row.low:g} and more"
+    usual = f"{row.what} {quantity:.3g}{unit}, usually {bounds}{unit} ({row.reason})"
     key = proposals[0].key if proposals else row.needs[0]
     head = f"{scene.path}.{key} = {show(scene.values[key])}"
     if not proposals:
         return f"{head}: looks out of place: {usual}. Check its unit and base."
-    readings = " or ".join(dict.fromkeys(one.reading for one in proposals))
+    readings = " or ".join(dict.fromkeys(one.reading for one in proposals)).replace("or a value in ", "or ")
     meant = " or ".join(dict.fromkeys(f"{one.key.rpartition('.')[2]} = {show(round_value(one.value))}"
                                       for one in proposals))
     return f"{head}: looks like {readings}: {usual}. Did you mean {meant}?"

@@ -7,7 +7,7 @@ from sim.case import plausible
 from sim.case.faults import find_key, find_range
 from sim.case.network import find_islands, find_nominal, find_zones
 from sim.case.plausible_machines import MACHINE
-from sim.case.slips import Scene, examine
+from sim.case.slips import Scene, Suspicion, examine
 from sim.case.validation import Item, Parts
 from sim.components import SOURCES
 from sim.components import cable as cables
@@ -16,12 +16,36 @@ from sim.components.fields import Table
 
 ROWS = {"node": plausible.NODE, "grid": plausible.GRID, "drive": plausible.DRIVE, "transformer": plausible.TRANSFORMER,
         "shunt": plausible.SHUNT, "event": plausible.EVENT}
+COUNTS = (int, int | None)
 INNER = ("motor", "shaft", "load")
 
 
 def list_suspicions(parts: Parts) -> list[str]:
     """All suspicions of a case without faults, one sentence each."""
-    return [text for scene in list_scenes(parts) for text in examine(scene, parts.spellings)]
+    return [found.text for scene in list_scenes(parts) for found in examine(scene, parts.spellings)]
+
+
+def explain(faults: list[str], parts: Parts) -> list[str]:
+    """Faults with what was likely meant, where a slip in a value they name explains them."""
+    found = [one for scene in list_lone_scenes(parts) for one in examine(scene, parts.spellings)]
+    return [f"{fault} {meant}" if (meant := find_meaning(fault, found)) else fault for fault in faults]
+
+
+def find_meaning(fault: str, suspicions: list[Suspicion]) -> str:
+    """The question of the suspicion that a fault is about, empty when there is none or the fault asks one itself."""
+    for one in suspicions:
+        if fault.startswith(f"{one.path}.") and any(key in fault for key in one.keys) and " mean" not in fault:
+            return one.text[one.text.index("Did you mean"):] if "Did you mean" in one.text else ""
+    return ""
+
+
+def list_lone_scenes(parts: Parts) -> Iterator[Scene]:
+    """Cables, transformers and sources by themselves, as far as they are sound."""
+    for item in parts.items:
+        if item.kind == "cable" and None not in item.table.section:
+            yield from list_lines(item, {})
+        elif item.kind in ("transformer", *SOURCES):
+            yield make_scene(item.path, item.table, ROWS[item.kind], {})
 
 
 def list_scenes(parts: Parts) -> Iterator[Scene]:
@@ -61,7 +85,8 @@ def read_table(table: Table, prefix: str = "") -> tuple[dict[str, Any], set[str]
     for name, declared in type(table).model_fields.items():
         key = prefix + find_key(name, declared)
         values[key] = getattr(table, name)
-        if name in table.model_fields_set and values[key] not in find_range(declared).values():
+        is_end = declared.annotation not in COUNTS and values[key] in find_range(declared).values()
+        if name in table.model_fields_set and not is_end:
             written.add(key)
     return values, written
 
@@ -85,9 +110,9 @@ def make_machine_scene(item: Item, around: dict[str, Any]) -> Scene:
     """Scene of a machine with the tables within, their keys behind a dot."""
     machine = item.table
     motor = machine.motor
-    base = (motor.rated_kv * 1e3) ** 2 / motors.find_rated_va(motor)
+    product = motors.find_efficiency(motor).value * motors.find_power_factor(motor).value
     values: dict[str, Any] = {**around, "@kind": machine.load.kind, "@poles": motors.find_poles(motor),
-                              "@base_ohm": base, "@rated_va": motors.find_rated_va(motor)}
+                              "@product": product}
     written: set[str] = set()
     for prefix, table in (*((f"{name}.", getattr(machine, name)) for name in INNER), ("motor.circuit.", motor.circuit)):
         below, keys = read_table(table, prefix)

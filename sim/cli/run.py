@@ -23,7 +23,8 @@ LOST = ("does not start", "not assessed")
               help="Draw the figures into this directory.")
 @json_option
 @click.option("--strict", is_flag=True,
-              help="Exit with 3 unless the machines start and no criterion fails.")
+              help="Refuse a case with values that look like a slip of unit or base; exit with 3 unless the machines "
+                   "start and no criterion fails.")
 @click.option("--engine", type=click.Choice(["auto", "envelope", "waveform"]),
               help="Engine to use in place of the case's own choice.")
 @set_option
