@@ -114,7 +114,7 @@ def has_circuit(motor: Motor) -> bool:
 
 def find_poles(motor: Motor) -> int:
     """Number of poles, given or that of the synchronous speed next above the rated one."""
-    return motor.poles or 2 * int(60.0 * motor.frequency_hz / motor.rated_rpm)
+    return motor.poles or 2 * max(int(60.0 * motor.frequency_hz / motor.rated_rpm), 1)
 
 
 def find_efficiency(motor: Motor) -> Estimate:
