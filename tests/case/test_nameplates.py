@@ -58,7 +58,7 @@ def test_known_stator_resistance_is_held():
 
 @pytest.mark.parametrize("left_out, values, told", [
     (("poles", "rated_rpm"), {}, "booster.motor.poles: missing"),
-    (("poles",), {"rated_rpm": 4000.0}, "booster.motor.rated_rpm = 4000.0: must be .* synchronous speed 3000 of 2 poles"),
+    (("poles",), {"rated_rpm": 4000.0}, "rated_rpm = 4000.0: must be .* synchronous speed 3000 of 2 poles"),
     ((), {"code_letter": "G"}, "says the same as locked_rotor_current_pct"),
     ((), {"locked_rotor_current_pct": 300.0, "breakdown_torque_pct": 350.0}, "booster.motor: "),
     ((), {"circuit": {"rotor_resistance_ohm": 0.1}}, "booster.motor.circuit.stator_resistance_pu: missing")])
