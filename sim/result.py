@@ -16,6 +16,7 @@ QUANTITIES = {
     "voltage_a": ("V", "phase-to-earth voltage, phase a"),
     "voltage_b": ("V", "phase-to-earth voltage, phase b"),
     "voltage_c": ("V", "phase-to-earth voltage, phase c"),
+    "voltage_zero": ("V", "displacement of the neutral (a third of the sum of the phase voltages)"),
     "current": ("A", "RMS phase current (space-vector magnitude)"),
     "current_a": ("A", "current, phase a"),
     "current_b": ("A", "current, phase b"),
@@ -24,6 +25,8 @@ QUANTITIES = {
     "current_to": ("A", "RMS current into the cable at its `to` end"),
     "flux_from": ("1", "flux of the `from` winding, per unit of rated peak flux"),
     "flux_to": ("1", "flux of the `to` winding, per unit of rated peak flux"),
+    **{f"flux_{side}_{phase}": ("1", f"flux of the `{side}` winding's limb {phase}, per unit of rated peak flux")
+       for side in ("from", "to") for phase in "abc"},
     "speed": ("rad/s", "shaft speed"),
     "torque": ("N m", "air-gap torque"),
     "load_torque": ("N m", "torque asked by the driven machine"),
@@ -61,7 +64,7 @@ class Stretch:
 class Mark:
     """Something that happened at a moment: an event of the case file, a pole that opened, a trip.
 
-    `kind` is one of close, open, pole_open, start, stop, speed, load, breakaway, trip, handover.
+    `kind` is one of close, open, pole_close, pole_open, reignition, fault, fault_cleared, start, stop, speed, load, breakaway, trip, handover.
     """
 
     t: float
@@ -123,6 +126,34 @@ class MachineOutcome:
     trip_reason: str | None
 
 
+@dataclass(frozen=True)
+class Interruption:
+    """One breaker pole after an order to open.
+
+    Times in [s], currents in [A], voltages in [V].  `opened` is None when the pole never interrupted (again); `chopped`
+    is the current it cut off, `recovery_peak` the largest voltage across the open pole and `recovery_time` when it came.
+    """
+
+    switch: str
+    pole: str                   # "a", "b" or "c"
+    ordered: float
+    separated: float            # contacts part
+    opened: float | None
+    chopped: float
+    recovery_peak: float
+    recovery_time: float
+    reignitions: int
+
+
+@dataclass(frozen=True)
+class ArresterDuty:
+    """What a surge arrester went through: energy of each phase [J], largest current [A] and voltage [V]."""
+
+    energy: tuple[float, float, float]
+    peak_current: float
+    peak_voltage: float
+
+
 @dataclass
 class RunResult:
     """Everything a run produced. `case` is the CheckedCase it came from."""
@@ -138,4 +169,8 @@ class RunResult:
     warnings: list[str] = field(default_factory=list)
     settings: dict[str, float | str] = field(default_factory=dict)
     timing: dict[str, float] = field(default_factory=dict)   # compile_s, solve_s, total_s
+    interruptions: list[Interruption] = field(default_factory=list)
+    arresters: dict[str, ArresterDuty] = field(default_factory=dict)
+    chatter_steps: int | None = None                         # longest run of steps with alternating sign; None: no waveform
+    chatter_node: str | None = None
     failure: str | None = None                               # None when the run reached its end
