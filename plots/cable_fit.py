@@ -14,7 +14,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
 
 from plots import palette
 from plots.assembly import finish
-from plots.labels import place_note
+from plots.labels import find_point, place_note
 from plots.page import add_axes, name_axes, new_figure
 from plots.traces import fit_height
 
@@ -72,8 +72,8 @@ def draw_cable(name: str, frequency: np.ndarray, sequences: Sequence[SequenceFit
     frame_heights(resistance, inductance, error)
     finish(figure, [resistance, inductance, error], list(HEIGHTS), [],
            title or f"{name}: series impedance, fit over exact", describe(sequences), foot)
-    mark_rated(resistance, frequency, sequences, rated_hz, "ohm/km")
-    mark_rated(inductance, frequency, sequences, rated_hz, "mH/km")
+    mark_rated(resistance, sequences, rated_hz, "ohm/km")
+    mark_rated(inductance, sequences, rated_hz, "mH/km")
     return figure
 
 
@@ -133,14 +133,13 @@ def frame_heights(resistance, inductance, error) -> None:
         name_axes(axes, y=words)
 
 
-def mark_rated(axes, frequency: np.ndarray, sequences: Sequence[SequenceFit], rated_hz: float, unit: str) -> list:
+def mark_rated(axes, sequences: Sequence[SequenceFit], rated_hz: float, unit: str) -> list:
     """Name of each sequence, with the value of its fit at rated frequency."""
     notes: list = []
     for fit in sequences:
-        line = next(line for line in axes.lines if line.get_label() == f"_fitted {fit.name}")
-        value = float(np.interp(rated_hz, frequency, line.get_ydata()))
-        words = f"{fit.name}: {value:.3g} {unit} at {rated_hz:g} Hz"
-        notes.append(place_note(axes, (rated_hz, value), words, line.get_color(), notes))
+        point, colour = find_point(axes, f"_fitted {fit.name}", rated_hz)
+        words = f"{fit.name}: {point[1]:.3g} {unit} at {rated_hz:g} Hz"
+        notes.append(place_note(axes, point, words, colour, notes))
     return notes
 
 

@@ -92,6 +92,12 @@ def hold_inside(size, centre, room):
     return float(np.clip(centre, 0.5 * size, room - 0.5 * size)) if size <= room else 0.5 * room
 
 
+def find_point(axes, name, x):
+    """Point at x of the line of this name, in data coordinates and straight between its points, and its colour."""
+    line = next(line for line in axes.lines if line.get_label() == name)
+    return (x, float(np.interp(x, *line.get_data()))), line.get_color()
+
+
 def place_note(axes, point, text, colour=palette.INK, taken=(), marker="o"):
     """Mark a point and write a note beside it where the fewest lines run.
 

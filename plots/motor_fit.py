@@ -1,18 +1,19 @@
 """How well an equivalent circuit tells the nameplate: torque and current against speed, and a table of errors.
 
-The curves are the circuit's own, at rated voltage and as a thin line at a reduced one.  The nameplate stands
-on them as circles, so that a circle off its curve is an error to be seen; the table puts it into figures.
+The curves are the circuit's own, at rated voltage and as a thin line at a reduced one.  On them stand circles
+for what the nameplate gives and diamonds for what was assumed in its place, so that a mark off its curve is an
+error to be seen; the table puts it into figures.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from plots import palette
 from plots.assembly import finish
-from plots.error_table import Reproduced, add_table, fill_table, find_worst, table_height
-from plots.labels import place_note
+from plots.error_table import Reproduced, add_table, fill_table, find_worst, table_height, write_error
+from plots.labels import find_point, place_note
 from plots.page import add_axes, name_axes, new_figure
 from plots.traces import fit_height
 from sim.params.equivalent_circuit import Supply, air_gap_torque, breakdown, make_supply, stator_current
@@ -22,19 +23,21 @@ SPEED_POINTS = 801
 REDUCED_PU = 0.8          # voltage at which a direct start is often judged (common practice)
 NAMED_AT = 45.0           # speed at which the curves are named [% of synchronous]
 COLOURS = {"torque": palette.LINES[0], "current": palette.LINES[2]}
+GIVEN, ASSUMED, CIRCUIT = "o", "D", ""       # shapes of marks; the last is the dot of the note itself
+LEGEND = {GIVEN: "circles: nameplate", ASSUMED: "diamonds: assumed", CIRCUIT: "dots: circuit"}
 
 
 class Mark(NamedTuple):
-    """A point: words, speed [% of synchronous], value [% of rated], and whether the nameplate gives it."""
+    """A point: words, speed [% of synchronous], value [% of rated], and the shape that tells where it is from."""
 
     words: str
     speed: float
     value: float
-    is_given: bool
+    shape: str
 
 
-def draw_motor(name: str, motor: Any, nameplate: Mapping[str, float | None], figures: Sequence[Reproduced] = (),
-               title: str | None = None, foot: tuple[str, str] = ("", "")):
+def draw_motor(name: str, motor: Any, nameplate: Mapping[str, float | None], origins: Mapping[str, str],
+               figures: Sequence[Reproduced] = (), title: str | None = None, foot: tuple[str, str] = ("", "")):
     """Figure of one motor.
 
     Parameters
@@ -48,8 +51,11 @@ def draw_motor(name: str, motor: Any, nameplate: Mapping[str, float | None], fig
     nameplate : mapping
         locked_rotor_current_pct, locked_rotor_torque_pct, breakdown_torque_pct, of rated current and torque;
         what is absent or None is marked as the circuit has it.
+    origins : mapping
+        "given", "derived" or "assumed" for rated_rpm, rated_current_a and every figure of `nameplate` that is there;
+        a rated_rpm that is derived is the circuit's.
     figures : sequence of Reproduced
-        What was given and what the circuit makes of it, in the order of the table; none, no table.
+        What the circuit was fitted to and what it makes of it, in the order of the table; none, no table.
     title : str, optional
     foot : tuple of str
         Left and right text at the foot.
@@ -61,7 +67,8 @@ def draw_motor(name: str, motor: Any, nameplate: Mapping[str, float | None], fig
     figure = new_figure()
     torque = add_axes(figure)
     current = add_axes(figure, torque)
-    marks = {torque: list_torque_marks(motor, nameplate), current: list_current_marks(motor, nameplate)}
+    marks = {torque: list_torque_marks(motor, nameplate, origins),
+             current: list_current_marks(motor, nameplate, origins)}
     draw_panel(torque, motor, "torque", find_torque, marks[torque])
     draw_panel(current, motor, "current", find_current, marks[current])
     torque.tick_params(labelbottom=False)
@@ -73,7 +80,7 @@ def draw_motor(name: str, motor: Any, nameplate: Mapping[str, float | None], fig
         panels.append(add_table(figure))
         heights.append(table_height(figures))
     finish(figure, panels, heights, [], title or f"{name}: equivalent circuit against nameplate",
-           describe(motor, figures), foot)
+           describe(motor, figures, {mark.shape for points in marks.values() for mark in points}), foot)
     for axes, points in marks.items():
         name_curves(axes, draw_marks(axes, points))
     if figures:
@@ -116,29 +123,37 @@ def name_curves(axes, taken: list) -> None:
     """Names beside the curves where they run apart: at synchronous speed they would lie on each other."""
     for voltage in (1.0, REDUCED_PU):
         words = name_voltage(voltage)
-        line = next(line for line in axes.lines if line.get_label() == f"_{words}")
-        point = (NAMED_AT, float(np.interp(NAMED_AT, *line.get_data())))
-        taken.append(place_note(axes, point, words, line.get_color(), taken, marker=""))
+        point, colour = find_point(axes, f"_{words}", NAMED_AT)
+        taken.append(place_note(axes, point, words, colour, taken, marker=""))
 
 
-def list_torque_marks(motor: Any, nameplate: Mapping[str, float | None]) -> list[Mark]:
+def list_torque_marks(motor: Any, nameplate: Mapping[str, float | None], origins: Mapping[str, str]) -> list[Mark]:
     """Locked-rotor, breakdown and rated torque; the speed of breakdown is the circuit's, no nameplate has it."""
     slip = min(breakdown(motor.circuit, find_supply(motor)).slip, 1.0)
-    return [make_mark("locked rotor", 1.0, motor, find_torque, nameplate.get("locked_rotor_torque_pct")),
-            make_mark("breakdown", slip, motor, find_torque, nameplate.get("breakdown_torque_pct")),
-            Mark("rated", find_rated_speed(motor), 100.0, True)]
+    rated = CIRCUIT if origins["rated_rpm"] == "derived" else find_shape(origins, "rated_rpm")
+    return [make_mark("locked rotor", 1.0, motor, find_torque, nameplate, origins, "locked_rotor_torque_pct"),
+            make_mark("breakdown", slip, motor, find_torque, nameplate, origins, "breakdown_torque_pct"),
+            Mark("rated", find_rated_speed(motor), 100.0, rated)]
 
 
-def list_current_marks(motor: Any, nameplate: Mapping[str, float | None]) -> list[Mark]:
+def list_current_marks(motor: Any, nameplate: Mapping[str, float | None], origins: Mapping[str, str]) -> list[Mark]:
     """Locked-rotor and rated current."""
-    return [make_mark("locked rotor", 1.0, motor, find_current, nameplate.get("locked_rotor_current_pct")),
-            Mark("rated", find_rated_speed(motor), 100.0, True)]
+    return [make_mark("locked rotor", 1.0, motor, find_current, nameplate, origins, "locked_rotor_current_pct"),
+            Mark("rated", find_rated_speed(motor), 100.0, find_shape(origins, "rated_rpm", "rated_current_a"))]
 
 
-def make_mark(words: str, slip: float, motor: Any, find: Callable, given: float | None) -> Mark:
+def make_mark(words: str, slip: float, motor: Any, find: Callable, nameplate: Mapping[str, float | None],
+              origins: Mapping[str, str], key: str) -> Mark:
     """Point of the nameplate at a slip, or of the circuit where the nameplate has none."""
-    value = float(find(motor, find_supply(motor), slip)) if given is None else given
-    return Mark(words, 100.0 * (1.0 - slip), value, given is not None)
+    speed, stated = 100.0 * (1.0 - slip), nameplate.get(key)
+    if stated is None:
+        return Mark(words, speed, float(find(motor, find_supply(motor), slip)), CIRCUIT)
+    return Mark(words, speed, stated, find_shape(origins, key))
+
+
+def find_shape(origins: Mapping[str, str], *keys: str) -> str:
+    """Shape of a mark that rests on some figures: one of them assumed, all of it is."""
+    return ASSUMED if "assumed" in [origins[key] for key in keys] else GIVEN
 
 
 def find_rated_speed(motor: Any) -> float:
@@ -147,23 +162,22 @@ def find_rated_speed(motor: Any) -> float:
 
 
 def draw_marks(axes, marks: Sequence[Mark]) -> list:
-    """Circles for the nameplate, dots for the circuit, with a note each; call once limits and position are final."""
+    """Hollow marks for the nameplate, dots for the circuit, a note each; call once limits and position are final."""
     notes: list = []
     for mark in marks:
-        if mark.is_given:
-            axes.plot(mark.speed, mark.value, marker="o", markersize=7.0, markerfacecolor="white", linestyle="",
+        if mark.shape != CIRCUIT:
+            axes.plot(mark.speed, mark.value, marker=mark.shape, markersize=7.0, markerfacecolor="white", linestyle="",
                       markeredgecolor=palette.INK, markeredgewidth=1.3, label="_point", zorder=6, clip_on=False)
         notes.append(place_note(axes, (mark.speed, mark.value), f"{mark.words} {mark.value:.0f} %", taken=notes,
-                                marker="" if mark.is_given else "o"))
+                                marker="o" if mark.shape == CIRCUIT else ""))
     return notes
 
 
-def describe(motor: Any, figures: Sequence[Reproduced]) -> str:
-    """Rating and worst error in a sentence."""
+def describe(motor: Any, figures: Sequence[Reproduced], shapes: Collection[str]) -> str:
+    """Rating in one line; what the marks mean and the worst error in the next."""
     rating = (f"{motor.rated_v / 1e3:g} kV, {motor.frequency_hz:g} Hz, {motor.poles} poles; "
-              f"100 % = {motor.rated_torque_nm / 1e3:.3g} kN m and {motor.rated_current_a:.3g} A; "
-              "circles: nameplate, dots: circuit")
+              f"100 % = {motor.rated_torque_nm / 1e3:.3g} kN m and {motor.rated_current_a:.3g} A")
+    legend = ", ".join(words for shape, words in LEGEND.items() if shape in shapes)
     worst = find_worst(figures)
-    if worst is None:
-        return f"{rating}; the circuit was given, not fitted"
-    return f"{rating}; largest error: {worst.name} {worst.error_pct:+.2f} %"
+    fit = f"largest error: {worst.name} {write_error(worst.error_pct)}" if worst else "the circuit was given, not fitted"
+    return f"{rating}\n{legend}; {fit}"

@@ -64,7 +64,8 @@ class Stretch:
 class Mark:
     """Something that happened at a moment: an event of the case file, a pole that opened, a trip.
 
-    `kind` is one of close, open, pole_close, pole_open, reignition, fault, fault_cleared, start, stop, speed, load, breakaway, trip, handover.
+    `kind` is one of close, open, pole_close, pole_open, reignition, fault, fault_cleared, start, stop, speed, load,
+    breakaway, trip, handover.
     """
 
     t: float
@@ -130,8 +131,8 @@ class MachineOutcome:
 class Interruption:
     """One breaker pole after an order to open.
 
-    Times in [s], currents in [A], voltages in [V].  `opened` is None when the pole never interrupted (again); `chopped`
-    is the current it cut off, `recovery_peak` the largest voltage across the open pole and `recovery_time` when it came.
+    Times in [s], currents in [A], voltages in [V].  `opened` is None when the pole never interrupted; `chopped` is
+    the current it cut off, `recovery_peak` the largest voltage across the open pole and `recovery_time` its moment.
     """
 
     switch: str
@@ -171,6 +172,6 @@ class RunResult:
     timing: dict[str, float] = field(default_factory=dict)   # compile_s, solve_s, total_s
     interruptions: list[Interruption] = field(default_factory=list)
     arresters: dict[str, ArresterDuty] = field(default_factory=dict)
-    chatter_steps: int | None = None                         # longest run of steps with alternating sign; None: no waveform
+    chatter_steps: int | None = None                         # longest run of alternating steps; None: no waveform
     chatter_node: str | None = None
     failure: str | None = None                               # None when the run reached its end

@@ -12,6 +12,10 @@ from sim.errors import StoreError
 from sim.params.cable_modes import series_impedance
 from sim.store.outputs import make_directory
 
+# figures of a motor as its fit names them, and their keys in the data book
+FIGURES = {"rated current": "rated_current_a", "power factor": "power_factor_pu", "efficiency": "efficiency_pu",
+           "rated slip": "rated_rpm", "locked-rotor current": "locked_rotor_current_pct",
+           "locked-rotor torque": "locked_rotor_torque_pct", "breakdown torque": "breakdown_torque_pct"}
 NAMEPLATE = ("locked_rotor_current", "locked_rotor_torque", "breakdown_torque")
 SEQUENCES = ("positive", "zero")
 
@@ -25,9 +29,9 @@ def draw_check(case: Any, directory: Path, fits: dict[str, dict]) -> list[Path]:
     directory : path
     fits : dict
         As `find_fits` gives them: under the path of a motor such as "booster.motor", {"figures": sequence of (name,
-        given, reproduced, unit, error [%])}; under the path of a cable or section, such as "umbilical" or
-        "umbilical.section[1]", {"frequency_hz": (n,), "positive": (n,), "zero": (n,)}, the exact series
-        impedance of both sequences [ohm/m].  What is absent was given, not fitted.
+        target, reproduced, unit, error [%])}, named as in `FIGURES`; under the path of a cable or section, such as
+        "umbilical" or "umbilical.section[1]", {"frequency_hz": (n,), "positive": (n,), "zero": (n,)}, the exact
+        series impedance of both sequences [ohm/m].  What is absent was given, not fitted.
 
     Returns
     -------
@@ -75,8 +79,17 @@ def list_motors(case: Any, fits: dict[str, dict]) -> Iterator[tuple[tuple[str, .
 
     for machine in case.machines:
         name, motor = machine.name, machine.motor
-        figures = [Reproduced(*row) for row in fits.get(f"{name}.motor", {}).get("figures", ())]
-        yield ("motor", name), partial(draw_motor, name, motor, read_nameplate(motor), figures, foot=foot(case))
+        origins = find_origins(case.used, f"{name}.motor")
+        figures = [Reproduced(*row, origins[FIGURES[row[0]]])
+                   for row in fits.get(f"{name}.motor", {}).get("figures", ())]
+        yield (("motor", name),
+               partial(draw_motor, name, motor, read_nameplate(motor), origins, figures, foot=foot(case)))
+
+
+def find_origins(used: dict[str, dict], path: str) -> dict[str, str]:
+    """For each key of a motor in the data book "given", "derived" from what was given, or "assumed": of grade D."""
+    entries = {key: used[f"{path}.{key}"] for key in FIGURES.values() if f"{path}.{key}" in used}
+    return {key: "assumed" if entry["grade"] == "D" else entry["origin"] for key, entry in entries.items()}
 
 
 def read_nameplate(motor: Any) -> dict[str, float | None]:

@@ -214,7 +214,7 @@ def find_rated_rpm(motor: Motor) -> Filled:
     slip = find_rated_slip(motor)
     if slip is None:
         basis = "slip of 1.5 % (common practice): the circuit does not give rated power at rated voltage"
-        return Filled(0.985 * synchronous, basis, "derived")
+        return Filled(0.985 * synchronous, basis)
     return Filled((1.0 - slip) * synchronous, "slip of the equivalent circuit at rated power", "derived")
 
 
@@ -227,7 +227,8 @@ def find_standstill(motor: Motor) -> dict[str, Filled]:
     if motor.code_letter:
         current = estimate_current_of_code_letter(motor.code_letter, find_efficiency(motor).value,
                                                   find_power_factor(motor).value)
-        filled["locked_rotor_current_pct"] = Filled(100.0 * current.value, current.basis, "derived")
+        filled["locked_rotor_current_pct"] = Filled(100.0 * current.value, current.basis, "derived",
+                                                    ("code_letter", "efficiency_pu", "power_factor_pu"))
     elif design or given_torque:
         current = estimate_locked_rotor_current(design)
         filled["locked_rotor_current_pct"] = Filled(100.0 * current.value, current.basis)
