@@ -8,7 +8,8 @@ from sim.components import motor
 from sim.errors import CaseError
 from sim.units import Record
 
-FITTED = ("rated_kw", "rated_kv", "frequency_hz", "poles", "rated_rpm", "efficiency_pu", "power_factor_pu",
+# what grades a fitted circuit; the frequency is a setting of the network and does not
+FITTED = ("rated_kw", "rated_kv", "poles", "rated_rpm", "efficiency_pu", "power_factor_pu",
           "locked_rotor_current_pct", "locked_rotor_torque_pct", "breakdown_torque_pct")
 
 

@@ -25,6 +25,8 @@ def test_full_nameplate_is_met_and_keeps_its_grade():
     assert motor.outside_loss_w > 0.0
     error = case.used["booster.motor.fit_error_pct"]
     assert "breakdown torque" in error["basis"] and error["value"] < 0.5
+    assert {case.used[f"booster.motor.{key}"]["grade"] for key in (
+        "rated_current_a", "circuit.rotor_resistance_ohm", "outside_loss_kw")} == {"B"}
 
 
 def test_without_locked_rotor_data_the_rotor_is_a_single_cage():
@@ -44,7 +46,10 @@ def test_code_letter_gives_the_locked_rotor_current():
     """Code letter E ends at 5.0 kVA/hp (NEMA MG 1): 5.0/0.7457 times efficiency and power factor."""
     case = with_plate("locked_rotor_current_pct", code_letter="E")
     expected = 100.0 * 5.0 / 0.745699872 * 0.955 * 0.89
-    assert case.used["booster.motor.locked_rotor_current_pct"]["value"] == pytest.approx(expected, rel=1e-4)
+    entry = case.used["booster.motor.locked_rotor_current_pct"]
+    assert entry["value"] == pytest.approx(expected, rel=1e-4) and entry["grade"] == "B"
+    estimated = with_plate("locked_rotor_current_pct", "efficiency_pu", code_letter="E")
+    assert estimated.used["booster.motor.locked_rotor_current_pct"]["grade"] == "D"      # rests on the efficiency
 
 
 def test_poles_from_the_speed():
