@@ -138,9 +138,14 @@ def mark_rated(axes, sequences: Sequence[SequenceFit], rated_hz: float, unit: st
     notes: list = []
     for fit in sequences:
         point, colour = find_point(axes, f"_fitted {fit.name}", rated_hz)
-        words = f"{fit.name}: {point[1]:.3g} {unit} at {rated_hz:g} Hz"
+        words = f"{fit.name}: {write_digits(point[1])} {unit} at {rated_hz:g} Hz"
         notes.append(place_note(axes, point, words, colour, notes))
     return notes
+
+
+def write_digits(value: float) -> str:
+    """Three significant digits, closing zeros included."""
+    return f"{value:#.3g}".rstrip(".")
 
 
 def describe(sequences: Sequence[SequenceFit]) -> str:

@@ -8,10 +8,11 @@ from plots.page import LINE_HEIGHT, write
 
 ROW = 1.35 * palette.NORMAL * LINE_HEIGHT      # [inch]
 CLEAR = 0.46                                   # above the table, for the name of the axis over it [inch]
-COLUMNS = ((0.0, "left"), (2.7, "right"), (2.8, "left"), (4.6, "right"), (4.72, "left"), (6.7, "right"))   # edges [inch]
-ORIGIN = 2                                     # the column that stays quiet
+COLUMNS = ((0.0, "left"), (2.7, "right"), (2.8, "left"), (4.6, "right"), (4.72, "left"), (6.7, "right"))  # edges [inch]
+ORIGIN = 2                                     # number of the column that stays quiet
 BAR, REACH = 7.8, 0.9                          # middle of the bars and their longest half [inch]
 LEAST_SCALE = 5.0                              # full length of a bar; the worst error beyond it stands out [%]
+NEGLIGIBLE = 0.005                             # what rounds to 0.00 [%]
 HEADS = ("", "fitted to", "", "reproduced", "", "error")
 
 
@@ -96,5 +97,4 @@ def write_value(value: float) -> str:
 
 def write_error(error_pct: float) -> str:
     """An error with its sign, none where it rounds to zero."""
-    text = f"{error_pct:+.2f}"
-    return f"{text.lstrip('+-') if float(text) == 0.0 else text} %"
+    return "0.00 %" if abs(error_pct) < NEGLIGIBLE else f"{error_pct:+.2f} %"

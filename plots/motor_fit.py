@@ -12,7 +12,15 @@ import numpy as np
 
 from plots import palette
 from plots.assembly import finish
-from plots.error_table import Reproduced, add_table, fill_table, find_worst, table_height, write_error
+from plots.error_table import (
+    NEGLIGIBLE,
+    Reproduced,
+    add_table,
+    fill_table,
+    find_worst,
+    table_height,
+    write_error,
+)
 from plots.labels import find_point, place_note
 from plots.page import add_axes, name_axes, new_figure
 from plots.traces import fit_height
@@ -79,7 +87,7 @@ def draw_motor(name: str, motor: Any, nameplate: Mapping[str, float | None], ori
     if figures:
         panels.append(add_table(figure))
         heights.append(table_height(figures))
-    finish(figure, panels, heights, [], title or f"{name}: equivalent circuit against nameplate",
+    finish(figure, panels, heights, [], title or f"{name}: equivalent circuit, {'fitted' if figures else 'as given'}",
            describe(motor, figures, {mark.shape for points in marks.values() for mark in points}), foot)
     for axes, points in marks.items():
         name_curves(axes, draw_marks(axes, points))
@@ -174,10 +182,18 @@ def draw_marks(axes, marks: Sequence[Mark]) -> list:
 
 
 def describe(motor: Any, figures: Sequence[Reproduced], shapes: Collection[str]) -> str:
-    """Rating in one line; what the marks mean and the worst error in the next."""
+    """Rating in one line; what the marks mean and how good the fit is in the next."""
     rating = (f"{motor.rated_v / 1e3:g} kV, {motor.frequency_hz:g} Hz, {motor.poles} poles; "
               f"100 % = {motor.rated_torque_nm / 1e3:.3g} kN m and {motor.rated_current_a:.3g} A")
     legend = ", ".join(words for shape, words in LEGEND.items() if shape in shapes)
+    return f"{rating}\n{legend}; {judge_fit(figures)}"
+
+
+def judge_fit(figures: Sequence[Reproduced]) -> str:
+    """The largest error in words."""
     worst = find_worst(figures)
-    fit = f"largest error: {worst.name} {write_error(worst.error_pct)}" if worst else "the circuit was given, not fitted"
-    return f"{rating}\n{legend}; {fit}"
+    if worst is None:
+        return "the circuit was given, not fitted"
+    if abs(worst.error_pct) < NEGLIGIBLE:
+        return "every figure is met to 0.01 %"
+    return f"largest error: {worst.name} {write_error(worst.error_pct)}"

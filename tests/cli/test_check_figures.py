@@ -1,13 +1,25 @@
-"""Figures of a check as files: names, what is drawn, what cannot be written."""
+"""Figures of a check as files: names, what is drawn, which figures were assumed, what cannot be written."""
 
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from sim.cli.check_figures import draw_check, find_impedance, list_cables, read_nameplate
+from sim.case import load_case
+from sim.cli.check_figures import (
+    FIGURES,
+    draw_check,
+    find_fits,
+    find_impedance,
+    find_origins,
+    list_cables,
+    list_motors,
+    read_nameplate,
+)
 from sim.errors import StoreError
 
+CASES = Path(__file__).parents[2] / "cases"
 FREQUENCY = np.geomspace(0.1, 20e3, 31)
 PNG = b"\x89PNG\r\n\x1a\n"          # first bytes of every PNG file (ISO/IEC 15948)
 
@@ -36,7 +48,12 @@ def case():
                             locked_rotor_torque_pu=0.75, breakdown_torque_pu=None)
     fits = {"booster.motor": {"figures": [("locked-rotor torque", 75.0, 74.0, "% of rated", -1.3)]},
             "umbilical": fit(), "jumper.section[2]": fit(1.01)}
-    return SimpleNamespace(name="sample", sha256="0" * 64, nodes=[SimpleNamespace(name="head", frequency_hz=60.0)],
+    entries = {key: {"origin": "given", "grade": "C"} for key in ("rated_rpm", "rated_current_a",
+                                                                  "locked_rotor_current_pct")}
+    entries["locked_rotor_torque_pct"] = {"origin": "default", "grade": "D"}
+    used = {f"{name}.motor.{key}": entry for name in ("booster", "spare pump") for key, entry in entries.items()}
+    return SimpleNamespace(name="sample", sha256="0" * 64, used=used,
+                           nodes=[SimpleNamespace(name="head", frequency_hz=60.0)],
                            machines=[SimpleNamespace(name=name, motor=motor) for name in ("booster", "spare pump")],
                            cables=[cable("umbilical", 1), cable("jumper", 2), cable("given", 1)], fits=fits)
 
@@ -67,6 +84,33 @@ def test_nameplate_in_per_cent(case):
     assert read_nameplate(case.machines[0].motor) == {
         "locked_rotor_current_pct": pytest.approx(550.0), "locked_rotor_torque_pct": pytest.approx(75.0),
         "breakdown_torque_pct": None}
+
+
+def test_assumed_is_what_nobody_gave():
+    """The example states two figures of the motor besides power, voltage and poles; all others are filled in."""
+    case = load_case(CASES / "quillfen_nameplate.toml")
+    origins = find_origins(case.used, "booster.motor")
+    assert {key for key, origin in origins.items() if origin != "assumed"} == {
+        "locked_rotor_current_pct", "locked_rotor_torque_pct"}
+    _, draw = next(list_motors(case, find_fits(case)))
+    table = [text.get_text() for text in draw().axes[2].texts]
+    rows = {name: table[table.index(name) + 2] for name in FIGURES}     # name, value, origin
+    assert rows == {name: origins[key] for name, key in FIGURES.items()}
+
+
+@pytest.mark.parametrize("override, key, origin", [
+    ("breakdown_torque_pct=220.0", "breakdown_torque_pct", "given"),
+    ("efficiency_pu=0.95", "rated_current_a", "assumed"),              # the power factor is still assumed
+    ("grade=D", "locked_rotor_current_pct", "assumed")])                # stated, but as an assumption
+def test_origin_follows_the_data_book(override, key, origin):
+    case = load_case(CASES / "quillfen_nameplate.toml", [f"booster.motor.{override}"])
+    assert find_origins(case.used, "booster.motor")[key] == origin
+
+
+def test_current_that_follows_from_given_figures_is_derived():
+    given = [f"booster.motor.{text}" for text in ("efficiency_pu=0.95", "power_factor_pu=0.88")]
+    case = load_case(CASES / "quillfen_nameplate.toml", given)
+    assert find_origins(case.used, "booster.motor")["rated_current_a"] == "derived"
 
 
 def test_directory_that_cannot_be_made(case, tmp_path):

@@ -68,7 +68,7 @@ def test_error_of_a_scaled_impedance_is_the_scale():
 def test_values_at_rated_frequency_are_written(figure):
     words = read_words(figure)
     fitted = find_line(figure.axes[0], "_fitted positive").get_ydata()
-    assert f"positive sequence: {np.interp(50.0, FREQUENCY, fitted):.3g} ohm/km at 50 Hz" in words
+    assert f"positive sequence: {np.interp(50.0, FREQUENCY, fitted):#.3g} ohm/km at 50 Hz" in words
     assert "mH/km at 50 Hz" in words
 
 
