@@ -1,12 +1,10 @@
-"""Closed forms of switching: energisation, chopping, recovery voltage, and fault currents by sequences.
+"""Closed forms of switching: energisation, chopping, recovery voltage, currents without zeros, trapped charge.
 
 Sources: A. Greenwood, *Electrical Transients in Power Systems*, 2nd ed., chapters 3-6 (from memory, to be
 checked); the worked examples in tests/published anchor each form.
 """
 
 import numpy as np
-
-TURN = np.exp(2j * np.pi / 3.0)
 
 
 def rl_energisation(t, peak, resistance, inductance, frequency, angle):
@@ -84,29 +82,3 @@ def capacitive_recovery(t, peak, frequency, isolated=False):
         return peak - source
     held = np.where(angle < 0.5 * np.pi, 1.5 * peak - 0.5 * source, 1.5 * peak)
     return held - source
-
-
-def three_phase_fault(emf, positive, fault=0.0):
-    """Phase currents of a three-phase fault, phase-a emf phase to earth [V], impedances [ohm]. [A]"""
-    return emf / (positive + fault) * np.array([1.0, TURN**2, TURN])
-
-
-def earth_fault(emf, zero, positive, negative, fault=0.0):
-    """Current of phase a to earth: 3 E / (Z1 + Z2 + Z0 + 3 Zf). [A]"""
-    return np.array([3.0 * emf / (zero + positive + negative + 3.0 * fault), 0.0, 0.0])
-
-
-def line_fault(emf, positive, negative, fault=0.0):
-    """Currents of phase b on phase c: I1 = E / (Z1 + Z2 + Zf), I2 = -I1. [A]"""
-    one = emf / (positive + negative + fault)
-    b = (TURN**2 - TURN) * one
-    return np.array([0.0, b, -b])
-
-
-def double_earth_fault(emf, zero, positive, negative, fault=0.0):
-    """Currents of phases b and c together to earth through one fault impedance. [A]"""
-    ground = zero + 3.0 * fault
-    one = emf / (positive + negative * ground / (negative + ground))
-    two = -one * ground / (negative + ground)
-    none = -one * negative / (negative + ground)
-    return np.array([none + one + two, none + TURN**2 * one + TURN * two, none + TURN * one + TURN**2 * two])
