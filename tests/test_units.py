@@ -37,6 +37,16 @@ KNOWN = {
     "rated_kvar": ("rated_var", constants.kilo),
     "current_ka": ("current_a", constants.kilo),
     "current_ma": ("current_a", constants.milli),
+    "rise_v_per_s": ("rise_v_per_s", 1.0),
+    "rise_kv_per_ms": ("rise_v_per_s", constants.kilo / constants.milli),
+    "rise_kv_per_us": ("rise_v_per_s", constants.kilo / constants.micro),
+    "slope_a_per_s": ("slope_a_per_s", 1.0),
+    "slope_a_per_ms": ("slope_a_per_s", 1.0 / constants.milli),
+    "slope_a_per_us": ("slope_a_per_s", 1.0 / constants.micro),
+    "energy_j": ("energy_j", 1.0),
+    "energy_kj": ("energy_j", constants.kilo),
+    "energy_j_per_v": ("energy_j_per_v", 1.0),
+    "energy_kj_per_kv": ("energy_j_per_v", constants.kilo / constants.kilo),
     "ramp_hz_per_min": ("ramp_hz_per_s", 1.0 / constants.minute),
     "inductance_h": ("inductance_h", 1.0),
     "inductance_uh": ("inductance_h", constants.micro),
@@ -138,6 +148,7 @@ def test_keys_without_unit_pass(key):
 
 def test_longest_suffix_wins():
     assert find_symbol("r_ohm_per_km") == "ohm/km"
+    assert find_symbol("recovery_rise_kv_per_ms") == "kV/ms" and find_symbol("quench_a_per_us") == "A/us"
     assert find_symbol("ramp_hz_per_s") == "Hz/s" and find_symbol("inertia_gd2_kgm2") == "kg m2 of GD2"
 
 

@@ -3,21 +3,15 @@
 from typing import Any
 
 from sim.case.databook import Book
+from sim.case.stations import Station, cut_sections
 from sim.case.validation import Item
 from sim.components import cable as cables
 from sim.components.fields import Filled
 from sim.errors import CaseError
 from sim.units import Record, convert
 
-JOINT = "{}.joint_{}"
 
-
-def list_joints(item: Item) -> list[str]:
-    """Names of the nodes between the sections of a cable."""
-    return [JOINT.format(item.name, k) for k in range(1, len(item.table.section))]
-
-
-def build_cable(item: Item, nominal_kv: float, frequency: float, book: Book) -> Record:
+def build_cable(item: Item, nominal_kv: float, frequency: float, stations: list[Station], book: Book) -> Record:
     """Record of a cable with a `sections` list; a cable without sections is one of its own.
 
     Parameters
@@ -27,6 +21,8 @@ def build_cable(item: Item, nominal_kv: float, frequency: float, book: Book) -> 
         Nominal voltage of its nodes, for the voltage class. [kV]
     frequency : float
         Rated frequency of its island. [Hz]
+    stations : list of Station
+        Joints of its sections and faults along it, from near to far.
     book : Book
 
     Raises
@@ -46,8 +42,9 @@ def build_cable(item: Item, nominal_kv: float, frequency: float, book: Book) -> 
     if table.section:
         own = enter_outer(table, path, sum(line.length_km for line in lines), book)
     outer = {key: own[key] for key in ("name", "from_node", "to_node", "length_km", "rated_kv", "ampacity_a",
-                                      "grade")}
-    return Record(**vars(convert(outer)), joints=list_joints(item), sections=sections)
+                                      "trapped_pu", "grade")}
+    return Record(**vars(convert(outer)), joints=[station.node for station in stations],
+                  sections=cut_sections(sections, stations))
 
 
 def enter_outer(table: cables.Cable, path: str, length_km: float, book: Book) -> dict[str, Any]:

@@ -24,6 +24,10 @@ class CheckedCase:
         Criteria keep the units of the case file.
     nodes, grids, drives, transformers, cables, breakers, shunts, machines, events : list of Record
         Nodes stand in the order in which the sources reach them.
+    reactors, arresters, faults : list of Record
+        Shunt reactors, surge arresters and short circuits; a fault along a cable stands at a node of its own.
+    shots : Record or None
+        Random closings; None where the case has no such table.
     warnings : list of str
         Those of `suspicions` are among them.
     suspicions : tuple of str
@@ -48,6 +52,10 @@ class CheckedCase:
     cables: list[Record]
     breakers: list[Record]
     shunts: list[Record]
+    reactors: list[Record]
+    arresters: list[Record]
+    faults: list[Record]
+    shots: Record | None
     machines: list[Record]
     events: list[Record]
     warnings: list[str]

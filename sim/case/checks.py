@@ -217,4 +217,4 @@ def check_table(path: str, load: Load) -> Iterator[str]:
 
 CHECKS = {"node": check_node, "grid": check_nothing, "drive": check_drive, "transformer": check_transformer,
           "cable": check_cable, "breaker": check_nothing, "shunt": check_shunt, "machine": check_machine,
-          "event": check_event}
+          "reactor": check_nothing, "arrester": check_nothing, "fault": check_nothing, "event": check_event}

@@ -7,21 +7,21 @@ from typing import Any
 
 import numpy as np
 
+from sim.case.cables import make_line
 from sim.case.databook import Book
 from sim.components.cable import BUILD, Line
 from sim.components.fields import Filled
 from sim.params import conductor_data as data
 from sim.params.cable_design import CableConstants, Construction, adjust, design_cable, read_fit
+from sim.params.voltage_classes import find_class
 from sim.units import Record, convert
 
-# highest voltages for equipment of IEC 60071-1 and IEC 60502-2 (from memory, to be checked)
-CLASSES_KV = (1.2, 3.6, 7.2, 12.0, 17.5, 24.0, 36.0, 52.0, 72.5, 123.0, 145.0, 170.0, 245.0)
 DERIVED_KEYS = {"resistance_ohm_per_km": 1e3, "inductance_mh_per_km": 1e6, "capacitance_uf_per_km": 1e9}
 
 
 def complete(line: Line, voltage_class: float) -> dict[str, Filled]:
     """Layers that follow from others, by key; the voltage class in kV."""
-    klass = line.voltage_class_kv or next((step for step in CLASSES_KV if step >= voltage_class), voltage_class)
+    klass = line.voltage_class_kv or find_class(voltage_class)
     permittivity = data.find_insulation(line.insulation).permittivity
     screen = data.screen_area(line.conductor_mm2 * 1e-6, line.sheath_mm * 1e-3)
     filled = {} if line.insulation_mm is not None else {"insulation_mm": find_thickness(klass)}
@@ -69,9 +69,9 @@ def derive(line: Line, path: str, values: dict[str, Any], frequency: float, book
                              given[f"{prefix}inductance_h_per_m"])
             for sequence, prefix in (("positive", ""), ("zero", "zero_"))}
     capacitance = given["capacitance_f_per_m"] or design.capacitance
-    lines = {"positive": make_line(fits["positive"], capacitance, given["conductance_s_per_m"]),
-             "zero": make_line(fits["zero"], given["zero_capacitance_f_per_m"] or capacitance,
-                               given["conductance_s_per_m"])}
+    farads = {"positive": capacitance, "zero": given["zero_capacitance_f_per_m"] or capacitance}
+    lines = {sequence: make_line(fit.resistance, fit.inductance, farads[sequence], given["conductance_s_per_m"],
+                                 fit.branch_resistance, fit.branch_inductance) for sequence, fit in fits.items()}
     enter_derived(path, lines, fits, design, frequency, book)
     return {**lines, "design": design, "construction": construction}
 
@@ -82,13 +82,6 @@ def make_construction(values: dict[str, Any]) -> Construction:
     return Construction(si["conductor_m2"], si["conductor"], si["insulation_m"], si["permittivity"],
                         data.find_insulation(si["insulation"]).loss_tangent, si["screen_m2"], si["sheath_m"],
                         si["armour_m"], si["spacing_m"], si["temperature_degc"], si["in_water"])
-
-
-def make_line(fit: Any, capacitance: float, conductance: float) -> Record:
-    return Record(resistance_ohm_per_m=fit.resistance, inductance_h_per_m=fit.inductance,
-                  capacitance_f_per_m=capacitance, conductance_s_per_m=conductance,
-                  branch_resistance_ohm_per_m=tuple(fit.branch_resistance),
-                  branch_inductance_h_per_m=tuple(fit.branch_inductance))
 
 
 def enter_derived(path: str, lines: dict[str, Record], fits: dict[str, Any], design: CableConstants, frequency: float,
@@ -105,8 +98,9 @@ def enter_derived(path: str, lines: dict[str, Record], fits: dict[str, Any], des
         for key, value in found.items():
             if f"{path}.{prefix}{key}" not in book.entries:
                 book.derive(f"{path}.{prefix}{key}", DERIVED_KEYS[key] * value, basis, sources)
+    area = book.entries[f"{path}.conductor_mm2"]["value_si"]
     book.derive(f"{path}.dc_resistance_ohm_per_km", 1e3 * design.dc_resistance,
-                "IEC 60228 at the temperature of the conductor", sources)
+                f"{data.resistance_basis(area)}, at the temperature of the conductor", sources)
     book.derive(f"{path}.conductor_resistance_ohm_per_km", 1e3 * design.ac_resistance_iec,
                 f"IEC 60287-1-1 with skin and proximity effect at {frequency:g} Hz, screens and armour left out",
                 sources)

@@ -16,19 +16,15 @@ from sim.components.fields import PROVENANCE, Table
 from sim.units import change_unit, find_symbol, split_key
 
 SIGNS = {"gt": ">", "ge": ">=", "lt": "<", "le": "<="}
-# what a number in a key's unit is in another unit it may have been typed in: the unit, and the factor to the key's
+# units that a number may have been typed in, by that of its key: suffixes of `sim.units`
 SLIPS = {
-    "km": [("m", 1e-3)], "m": [("mm", 1e-3), ("km", 1e3)], "mm": [("m", 1e3)], "mm2": [("m2", 1e6)],
-    "kV": [("V", 1e-3)], "V": [("kV", 1e3)], "A": [("kA", 1e3)],
-    "kW": [("W", 1e-3), ("MW", 1e3)], "MW": [("kW", 1e-3)], "hp": [("W", 1.0 / 745.7)],
-    "MVA": [("kVA", 1e-3), ("VA", 1e-6)], "kVA": [("VA", 1e-3), ("MVA", 1e3)],
-    "mH": [("uH", 1e-3), ("H", 1e3)], "uF": [("nF", 1e-3), ("F", 1e6)], "nF": [("pF", 1e-3), ("uF", 1e3)],
-    "kHz": [("Hz", 1e-3)], "Hz": [("kHz", 1e3)], "Hz/s": [("Hz/min", 1.0 / 60.0)],
-    "mH/km": [("uH/km", 1e-3), ("H/m", 1e6), ("H/km", 1e3)],
-    "uF/km": [("nF/km", 1e-3), ("F/km", 1e6), ("uF/m", 1e3)],
-    "ohm/km": [("mohm/km", 1e-3), ("ohm/m", 1e3)], "ohm": [("mohm", 1e-3)],
-    "s": [("ms", 1e-3)], "ms": [("us", 1e-3), ("s", 1e3)], "us": [("s", 1e6)],
-    "pu": [("%", 1e-2)], "%": [("pu", 1e2)], "kN m/rad": [("N m/rad", 1e-3)],
+    "km": ("m",), "m": ("mm", "km"), "mm": ("m",), "mm2": ("m2",), "kv": ("v",), "v": ("kv",), "a": ("ka",),
+    "kw": ("w", "mw"), "mw": ("kw",), "hp": ("w",), "mva": ("kva", "va"), "kva": ("va", "mva"),
+    "mh": ("uh", "h"), "uf": ("nf", "f"), "nf": ("pf", "uf"), "ohm": ("mohm",),
+    "mh_per_km": ("uh_per_km", "h_per_m", "h_per_km"), "uf_per_km": ("nf_per_km", "f_per_km", "uf_per_m"),
+    "ohm_per_km": ("mohm_per_km", "ohm_per_m"), "khz": ("hz",), "hz": ("khz",), "hz_per_s": ("hz_per_min",),
+    "s": ("ms",), "ms": ("us", "s"), "us": ("s",), "pu": ("pct",), "pct": ("pu",),
+    "pct_of_withstand": ("pu_of_withstand",), "pu_of_withstand": ("pct_of_withstand",), "knm_per_rad": ("nm_per_rad",),
 }
 # slips that no unit explains: key, what was meant of a value given
 OTHER_SLIPS = {
@@ -37,7 +33,6 @@ OTHER_SLIPS = {
 }
 IN_VOLTS = "If that is in V, write it in % of rated_kv."
 SHOWN = 60      # longest value shown in a sentence [characters]
-ONE_TABLE, MANY_TABLES = "[{}]", "[[{}]]"
 
 
 def suggest(given: str, known: Iterable[str]) -> str | None:
@@ -151,9 +146,11 @@ def advise(value: Any, key: str, field: FieldInfo, bounds: dict[str, float]) -> 
     if key in OTHER_SLIPS and is_within(OTHER_SLIPS[key][1](value), bounds):
         what, meant = OTHER_SLIPS[key]
         return f"If {what}, write {meant(value):g}. {give(field, key)}"
-    for unit, factor in SLIPS.get(find_symbol(key), []):
-        if abs(value) < 1e12 and is_within(value * factor, bounds):
-            return f"If that is in {unit}, write {value * factor:.6g}. {give(field, key)}"
+    stem = split_key(key)[0]
+    for other in [f"{stem}_{suffix}" for suffix in SLIPS.get(key.removeprefix(f"{stem}_"), ())]:
+        meant = change_unit(value, other, key)
+        if abs(value) < 1e12 and is_within(meant, bounds):
+            return f"If that is in {find_symbol(other)}, write {meant:.6g}. {give(field, key)}"
     return f"{IN_VOLTS} {give(field, key)}" if key == "boost_pct" else give(field, key)
 
 
@@ -174,7 +171,14 @@ def tell_number_fault(error: dict, key: str, field: FieldInfo) -> str:
 def tell_list_fault(error: dict, key: str, field: FieldInfo) -> str:
     if find_inner(field.annotation):
         return f"must be a list of tables. Write each as [[... .{key}]]; it holds the {field.description}."
-    return f"must be a list of numbers. {give(field, key)}"
+    what = "names" if "names" in (field.description or "") else "numbers"
+    return f"must be a list of {what}. {give(field, key)}"
+
+
+def tell_length_fault(error: dict, key: str, field: FieldInfo) -> str:
+    """A list that is too short or too long; those of fixed length have a value for each phase."""
+    least = error["ctx"].get("min_length", error["ctx"].get("max_length"))
+    return f"must hold {least} values, one for each of the phases a, b and c. {give(field, key)}"
 
 
 def tell_choice_fault(error: dict, key: str, field: FieldInfo) -> str:
@@ -211,6 +215,7 @@ PHRASES = {
                                              f"{advise(error['input'], key, field, find_range(field))}",
     "literal_error": tell_choice_fault,
     "list_type": tell_list_fault,
+    **dict.fromkeys(("too_short", "too_long"), tell_length_fault),
     "dict_type": tell_notes_fault,
     "model_type": tell_table_fault,
     "model_attributes_type": tell_table_fault,

@@ -5,10 +5,11 @@ from collections.abc import Iterator
 
 from sim.case.faults import ask, show
 from sim.case.validation import Item, Parts
-from sim.components import KINDS, SINGLE
+from sim.components import ATTACHED, KINDS, SINGLE
 from sim.components.event import TARGETS
 
-RESERVED = (*SINGLE, *KINDS, "title")
+# reactor, arrester and fault are what components and nodes are commonly called
+RESERVED = (*SINGLE, *(kind for kind in KINDS if kind not in ATTACHED), "title")
 OPPOSITE = {"close": True, "open": False}
 
 
@@ -21,9 +22,14 @@ def list_components(parts: Parts) -> list[Item]:
     return [item for item in parts.items if item.kind not in ("node", "event")]
 
 
+def list_carriers(parts: Parts) -> list[Item]:
+    """Components that make the nodes they are joined to."""
+    return [item for item in list_components(parts) if item.kind not in ATTACHED]
+
+
 def list_nodes(parts: Parts) -> list[str]:
-    """Names of the nodes that components are joined to, in the order of the file."""
-    return list(dict.fromkeys(end for item in list_components(parts) for end in item.ends if end is not None))
+    """Names of the nodes that components make, in the order of the file."""
+    return list(dict.fromkeys(end for item in list_carriers(parts) for end in item.ends if end is not None))
 
 
 def check_unique(parts: Parts) -> Iterator[str]:

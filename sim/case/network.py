@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import log, sqrt
 
 from sim.case.faults import ask, show, suggest
-from sim.case.names import list_components, list_nodes
+from sim.case.names import list_carriers, list_nodes
 from sim.case.validation import Item, Parts
 from sim.components import LINKS, SOURCES
 from sim.components.transformer import split_group
@@ -32,7 +32,7 @@ def check_network(parts: Parts) -> list[str]:
     What would only follow from a missing or faulty terminal is left out.
     """
     faults = [*check_ends(parts), *check_voltages(parts)]
-    if all(None not in item.ends for item in list_components(parts)):
+    if all(None not in item.ends for item in list_carriers(parts)):
         faults += [*check_sources(parts), *check_dead_ends(parts), *check_clocks(parts)]
     return faults
 
@@ -159,7 +159,7 @@ def check_sources(parts: Parts) -> Iterator[str]:
 
 def tell_sourceless(island: list[str], parts: Parts) -> str:
     others = [node for node in list_nodes(parts) if node not in island]
-    members = [item.path for item in list_components(parts) if item.ends[0] in island]
+    members = [item.path for item in list_carriers(parts) if item.ends[0] in island]
     near = next((word for node in island if (word := suggest(node, others))), None)
     advice = f"Did you mean node {near}? " if near else ""
     return (f"node {', '.join(island)}: no source feeds {', '.join(members)}, even with all breakers closed. "
@@ -168,7 +168,7 @@ def tell_sourceless(island: list[str], parts: Parts) -> str:
 
 def check_dead_ends(parts: Parts) -> Iterator[str]:
     """A breaker has to lead somewhere, unless its far node is declared on purpose."""
-    touches = Counter(end for item in list_components(parts) for end in item.ends)
+    touches = Counter(end for item in [*list_carriers(parts), *parts.of("reactor")] for end in item.ends)
     declared = {item.name for item in parts.of("node")}
     for item in parts.of("breaker"):
         for key, end in zip(("from", "to"), item.ends):

@@ -7,7 +7,7 @@ from typing import Any
 from sim.case.faults import ask, find_lists, find_tables, list_keys, suggest_spelling
 from sim.case.source import read_value
 from sim.case.spellings import find_declared
-from sim.components import KINDS, SINGLE
+from sim.components import ATTACHED, KINDS, SINGLE
 from sim.components.fields import Table
 
 NAMED = [kind for kind in KINDS if kind != "event"]
@@ -62,8 +62,8 @@ def list_items(data: dict[str, Any], kind: str) -> list[dict]:
 
 
 def find_nodes(data: dict[str, Any]) -> list[str]:
-    """Names of all nodes that components are joined to."""
-    items = [item for kind in NAMED for item in list_items(data, kind)]
+    """Names of all nodes that components make."""
+    items = [item for kind in NAMED if kind not in ATTACHED for item in list_items(data, kind)]
     ends = [item.get(key) for item in items for key in ("node", "from", "to")]
     return list(dict.fromkeys(end for end in ends if isinstance(end, str)))
 

@@ -2,10 +2,12 @@
 
 from typing import Any
 
-from sim.case.cables import build_cable, list_joints
+from sim.case.attached import build_arrester, build_breaker, build_fault, build_reactor, build_shots
+from sim.case.cables import build_cable
 from sim.case.databook import Book
 from sim.case.motors import build_motor
 from sim.case.network import Statement, find_islands, find_nominal, order_nodes
+from sim.case.stations import list_stations
 from sim.case.trains import build_load, build_shaft, needs_parts
 from sim.case.validation import Item, Parts
 from sim.components import SOURCES, drive, transformer
@@ -26,13 +28,24 @@ def build_records(parts: Parts, book: Book) -> dict[str, Any]:
     book : Book
         Receives an entry for every value.
     """
-    kinds = ("grid", "drive", "transformer", "breaker", "shunt")
+    kinds = ("grid", "drive", "transformer", "shunt")
     study, criteria = (book.enter_table(name, parts.single[name], None) for name in ("study", "criteria"))
     records = {f"{kind}s": [build_component(item, book) for item in parts.of(kind)] for kind in kinds}
     return {"study": convert(study), "criteria": Record(**criteria), "nodes": build_nodes(parts, book),
-            **records, "cables": build_cables(parts, book),
+            **records, "cables": build_cables(parts, book), **build_switching(parts, book),
             "machines": [build_machine(item, book) for item in parts.of("machine")],
             "events": [convert(book.enter_table(item.path, item.table, None)) for item in parts.of("event")]}
+
+
+def build_switching(parts: Parts, book: Book) -> dict[str, Any]:
+    """Records of what switches, what stands at a node to earth, and of faults and random closings."""
+    nominal, frequency = find_nominal(parts), find_frequencies(parts)
+    return {"breakers": [build_breaker(item, nominal[item.ends[0]].kv, parts, book) for item in parts.of("breaker")],
+            "reactors": [build_reactor(item, nominal[item.ends[0]].kv, frequency[item.ends[0]], book)
+                         for item in parts.of("reactor")],
+            "arresters": [build_arrester(item, book) for item in parts.of("arrester")],
+            "faults": [build_fault(item, parts, book) for item in parts.of("fault")],
+            "shots": build_shots(parts, frequency, book)}
 
 
 def build_component(item: Item, book: Book) -> Record:
@@ -42,7 +55,8 @@ def build_component(item: Item, book: Book) -> Record:
 
 def build_cables(parts: Parts, book: Book) -> list[Record]:
     nominal, frequency = find_nominal(parts), find_frequencies(parts)
-    return [build_cable(item, nominal[item.ends[0]].kv, frequency[item.ends[0]], book) for item in parts.of("cable")]
+    return [build_cable(item, nominal[item.ends[0]].kv, frequency[item.ends[0]], list_stations(item, parts), book)
+            for item in parts.of("cable")]
 
 
 def build_nodes(parts: Parts, book: Book) -> list[Record]:
@@ -53,12 +67,12 @@ def build_nodes(parts: Parts, book: Book) -> list[Record]:
     frequency = find_frequencies(parts)
     nodes = [build_node(tables.get(name) or Node(name=name), nominal[name], (islands[name], frequency[name]), book)
              for name in order_nodes(parts)]
-    return nodes + [make_joint(name, next(node for node in nodes if node.name == item.ends[0]))
-                    for item in parts.of("cable") for name in list_joints(item)]
+    return nodes + [make_joint(station.node, next(node for node in nodes if node.name == item.ends[0]))
+                    for item in parts.of("cable") for station in list_stations(item, parts)]
 
 
 def make_joint(name: str, near: Record) -> Record:
-    """Node between two sections of a cable: that of its near end under another name, without its equipment."""
+    """Joint or fault along a cable: the node of its near end under another name, without its equipment."""
     return Record(**{**vars(near), "name": name, "um_v": None, "lightning_withstand_v": None, "stray_f": 0.0})
 
 

@@ -8,7 +8,7 @@ from pydantic_core import PydanticUndefined
 
 from sim.case.faults import address, ask, find_key, find_lists, find_tables, show, suggest, tell
 from sim.case.spellings import Respelt, Spelling
-from sim.components import KINDS, SINGLE
+from sim.components import KINDS, OPTIONAL, SINGLE
 from sim.components.fields import Table
 
 
@@ -29,7 +29,9 @@ class Item:
 
     @property
     def ends(self) -> tuple[str | None, ...]:
-        """Nodes the component is joined to."""
+        """Nodes the component is joined to; a fault is no component and has none."""
+        if self.kind == "fault":
+            return ()
         if hasattr(self.table, "from_node"):
             return self.table.from_node, self.table.to_node
         return (self.table.node,) if hasattr(self.table, "node") else ()
@@ -70,7 +72,8 @@ def validate(respelt: Respelt) -> Parts:
         faults.append(f"title = {show(title)}: must be text in quotes. Give the title of the case.")
     parts = Parts(title if isinstance(title, str) else "", {}, [], [*faults, *respelt.faults], respelt.spellings)
     for name in SINGLE:
-        parts.single[name] = validate_single(data, name, parts)
+        if name in data or name not in OPTIONAL:
+            parts.single[name] = validate_single(data, name, parts)
     for kind in KINDS:
         parts.items.extend(validate_kind(data, kind, parts))
     return parts

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from sim.case.names import find_idle_events, list_components
+from sim.case.names import find_idle_events, list_carriers
 from sim.case.network import find_islands, find_nominal, find_ratio_warnings
 from sim.case.validation import Parts
 from sim.components import SOURCES
@@ -50,5 +50,5 @@ def warn_cables(parts: Parts) -> Iterator[str]:
 
 def warn_sources(parts: Parts) -> Iterator[str]:
     for item in parts.of(*SOURCES):
-        if sum(item.ends[0] in other.ends for other in list_components(parts)) == 1:
+        if sum(item.ends[0] in other.ends for other in [*list_carriers(parts), *parts.of("reactor")]) == 1:
             yield f"{item.path}: nothing is joined to its node {item.ends[0]}"

@@ -1,6 +1,17 @@
-"""The [[breaker]] table: three poles that open at current zero."""
+"""The [[breaker]] table: three poles with their own times, which interrupt at a zero of the current."""
 
-from sim.components.fields import Component, Name, quantity, setting
+from typing import Annotated
+
+from pydantic import Field
+
+from sim.components.fields import Component, Filled, Name, quantity, setting
+from sim.params.voltage_classes import find_class
+
+Delays = Annotated[list[Annotated[float, Field(ge=0, le=1000)]], Field(min_length=3, max_length=3)]
+
+INSERTION = ("insertion_ohm", "insertion_ms")
+RACE = "recovery_rise_kv_per_ms"        # given, the gap races against the recovery voltage
+RACE_ONLY = ("recovery_start_kv", "recovery_most_kv", "quench_a_per_us")
 
 
 class Breaker(Component):
@@ -12,3 +23,43 @@ class Breaker(Component):
                            "closed until told otherwise")
     contact_resistance_uohm: float = quantity("resistance of a closed pole", least=1e-3, most=1e5,
                                               default=50.0, basis="common practice")
+    closing_delays_ms: Delays = setting("delay of poles a, b and c after an order to close", [0.0, 0.0, 0.0],
+                                        "all poles close at once")
+    opening_delays_ms: Delays = setting("delay of poles a, b and c from an order to open until the contacts part",
+                                        [0.0, 0.0, 0.0], "all poles part at once")
+    closing_angle_deg: float | None = quantity(
+        "angle of the first node's phase-a voltage, from its rising zero, at which pole a closes", least=0, most=360,
+        default=None, basis="closes at the time ordered")
+    scatter_ms: float = quantity("spread of a pole's closing time either way, three standard deviations", least=0,
+                                 most=100, default=5.0, basis="common practice for closings at random")
+    insertion_ohm: float | None = quantity("closing resistor of a pole", least=1e-3, most=1e6, default=None,
+                                           basis="no closing resistors")
+    insertion_ms: float | None = quantity("time the closing resistor carries alone", over=0, most=1000, default=None,
+                                          basis="no closing resistors")
+    chopping_a: float = quantity("current below which a waiting pole interrupts ahead of its zero", least=0, most=100,
+                                 default=0.0, basis="every pole waits for its own current zero")
+    recovery_start_kv: float = quantity("voltage an open gap stands as the contacts part, peak", least=0, most=1000,
+                                        default=0.0, basis="the gap starts from nothing")
+    recovery_rise_kv_per_ms: float | None = quantity(
+        "rise of the voltage the opening gap stands", over=0, most=1e4, default=None,
+        basis="an open gap stands any voltage")
+    recovery_most_kv: float | None = quantity("voltage the fully open gap stands, peak", over=0, most=5000,
+                                              default=None, basis="no ceiling")
+    quench_a_per_us: float = quantity(
+        "steepest slope of a current zero at which the opening gap still interrupts", over=0, most=1e5, default=600.0,
+        basis="vacuum gaps 100 to 700 A/us (literature, from memory, to be checked)")
+    rated_kv: float | None = quantity("rated voltage, line-to-line RMS", least=0.1, most=800, default=None,
+                                      basis="um_kv of its node, else the class next above its voltage")
+
+
+def find_defaults(breaker: Breaker, nominal_kv: float, um_kv: float | None) -> dict[str, Filled]:
+    """Rated voltage by what its node is built for: highest voltage for equipment, else nominal voltage. [kV]"""
+    if um_kv is not None:
+        return {"rated_kv": Filled(um_kv, "um_kv of its node", "derived")}
+    return {"rated_kv": Filled(find_class(nominal_kv), "class next above the nominal voltage of its node (IEC 60071-1)",
+                               "derived")}
+
+
+def list_idle(breaker: Breaker) -> tuple[str, ...]:
+    """Keys that mean nothing because the gap does not race against the recovery voltage."""
+    return () if getattr(breaker, RACE) is not None else RACE_ONLY

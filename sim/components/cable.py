@@ -1,12 +1,14 @@
 """The [[cable]] table: a symmetrical three-core cable from constants per length or from its construction."""
 
 from math import sqrt
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
 from sim.components.fields import Component, Filled, Graded, Name, quantity
 from sim.components.fields import setting as choice
+
+Charges = Annotated[list[Annotated[float, Field(ge=-2, le=2)]], Field(min_length=3, max_length=3)]
 
 LIGHT_KM_PER_S = 299_792.458        # exact, definition of the metre
 CONSTANTS = ("resistance_ohm_per_km", "inductance_mh_per_km", "capacitance_uf_per_km")
@@ -79,6 +81,9 @@ class Cable(Component, Line):
                                       default=None)
     ampacity_a: float | None = quantity("current the installed cable may carry", least=1, most=10000,
                                         default=None)
+    trapped_pu: Charges = choice(
+        "charge left on phases a, b and c at the start, of the crest of nominal phase voltage", [0.0, 0.0, 0.0],
+        "the cable is discharged")
     section: list[Section] = Field(default_factory=list, description="sections in series, from near to far",
                                    json_schema_extra={"basis": "one uniform cable"})
 

@@ -38,6 +38,22 @@ class Criteria(Table):
     cable_current_max_pct: float = quantity(
         "largest cable current at speed, of ampacity", least=0.01, most=300, default=100.0,
         basis="common practice; ampacity by IEC 60287")
+    recovery_voltage_max_pct: float = quantity(
+        "largest recovery voltage across a pole, of the peak of the standard envelope", least=0.01, most=1000,
+        default=100.0, basis="IEC 62271-100 (from memory, to be checked)")
+    recovery_rate_max_pct: float = quantity(
+        "steepest rise of recovery voltage, of the standard rate", least=0.01, most=1000, default=100.0,
+        basis="IEC 62271-100 (from memory, to be checked)")
+    missing_zero_cycles_max: float = quantity(
+        "longest time without a current zero in a closed pole, in cycles", least=0, most=1000, default=1.0,
+        basis="common practice: an arc burns a cycle or two")
+    arrester_energy_max_pct: float = quantity(
+        "largest energy taken by an arrester, of its rating", least=0.01, most=1000, default=100.0,
+        basis="IEC 60099-4, rated energy")
+    chatter_max_steps: float = quantity("longest run of steps whose solution alternates", least=0, most=1e6,
+                                        default=8.0, basis="numerical check")
+    reignitions_max: float = quantity("largest number of reignitions of a pole", least=0, most=1e6, default=0.0,
+                                      basis="common practice: each one is a steep front")
     energy_residual_max_pct: float = quantity(
         "largest share of the energy throughput the run may leave unaccounted for", least=1e-6, most=10,
         default=0.1, basis="energy conservation")

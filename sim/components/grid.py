@@ -20,3 +20,7 @@ class Grid(Component):
     x0_over_x1: float = quantity("ratio of zero- to positive-sequence impedance", least=0.01, most=1000,
                                  default=1.0, basis="solidly earthed source (common practice)")
     earthed: bool = setting("whether the neutral is earthed, true or false", True, "common practice")
+    neutral_resistance_ohm: float = quantity("resistance between neutral and earth", least=0, most=1e6, default=0.0,
+                                             basis="solidly earthed, as x0_over_x1 says")
+    neutral_reactance_ohm: float = quantity("reactance between neutral and earth at rated frequency", least=0,
+                                            most=1e6, default=0.0, basis="solidly earthed, as x0_over_x1 says")

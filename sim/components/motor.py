@@ -94,6 +94,11 @@ class Motor(Graded):
     locked_rotor_saturation_pu: float = quantity(
         "leakage reactance at standstill and rated voltage, of the unsaturated one", least=0.3, most=1, default=1.0,
         basis="leakage does not saturate")
+    knee_pu: float = quantity("flux at which the main path saturates, of rated flux", least=0.5, most=3, default=1.15,
+                              basis="common practice, 1.1 to 1.2")
+    saturated_pct: float = quantity(
+        "slope of the magnetising inductance beyond the knee, of the unsaturated one; 100 never saturates", least=1,
+        most=100, default=20.0, basis="common practice")
     inertia_kgm2: float | None = quantity("moment of inertia of the rotor", least=1e-4, most=1e6, default=None,
                                           basis="estimated from rated power and poles")
     winding_nf: float = quantity("capacitance of the winding to earth per phase", least=0, most=1e4,

@@ -1,6 +1,10 @@
 """The [[transformer]] table: a two-winding transformer from its nameplate."""
 
 import re
+from math import sqrt
+from typing import Annotated, Literal
+
+from pydantic import Field
 
 from sim.components.fields import Component, Filled, Name, quantity, setting
 from sim.params.estimate import Estimate
@@ -15,7 +19,19 @@ from sim.params.transformer_estimates import (
     x_over_r_from_load_loss,
 )
 
+Fluxes = Annotated[list[Annotated[float, Field(ge=-0.95, le=0.95)]], Field(min_length=3, max_length=3)]
 GROUP_PATTERN = r"^(D|YN|Y)(d|yn|y)([0-9]|1[01])$"
+
+
+NEUTRALS = ("from_neutral_resistance_ohm", "from_neutral_reactance_ohm", "to_neutral_resistance_ohm",
+            "to_neutral_reactance_ohm")
+THREE_LIMBS_PCT = 60.0
+
+
+def _neutral(part: str, end: str):
+    at = " at rated frequency" if part == "reactance" else ""
+    return quantity(f"{part}{at} between earth and the neutral of the winding at the `{end}` end", least=0, most=1e6,
+                    default=0.0, basis="solidly earthed where the neutral is brought out")
 
 
 class Transformer(Component):
@@ -47,6 +63,17 @@ class Transformer(Component):
                               basis="common practice, 1.1 to 1.25")
     air_core_pct: float | None = quantity("reactance of the outer winding with the core saturated, own base",
                                           least=2, most=200, default=None, basis="by rated_mva")
+    core: Literal["three_limb", "bank"] = setting("core: three limbs in one, or a bank of three single-phase units",
+                                                  "three_limb", "common practice")
+    remanence_pu: Fluxes = setting("flux left in limbs a, b and c at the start, of rated peak flux", [0.0, 0.0, 0.0],
+                                   "no remanence")
+    zero_magnetising_pct: float | None = quantity(
+        "zero-sequence magnetising reactance of a three-limb core, own base", least=1, most=1e7, default=None,
+        basis="three limbs 60 % (common practice, 30 to 100 %), a bank as in the positive sequence")
+    from_neutral_resistance_ohm: float = _neutral("resistance", "from")
+    from_neutral_reactance_ohm: float = _neutral("reactance", "from")
+    to_neutral_resistance_ohm: float = _neutral("resistance", "to")
+    to_neutral_reactance_ohm: float = _neutral("reactance", "to")
     winding_nf: float | None = quantity("capacitance to earth per phase of each winding", least=0, most=1000,
                                         default=None, basis="by rated_mva")
     bushing_nf: float | None = quantity("capacitance to earth per phase of the bushings at each end", least=0,
@@ -64,6 +91,7 @@ def find_defaults(transformer: Transformer) -> dict[str, Filled]:
         "x_over_r": find_x_over_r(transformer, power, pct / 100.0),
         "no_load_current_pct": scale(estimate_no_load_current(power), 100.0),
         "no_load_loss_pct": find_no_load_loss(transformer, power),
+        "zero_magnetising_pct": find_zero_magnetising(transformer, power),
         "air_core_pct": scale(estimate_air_core_reactance(power), 100.0),
         "winding_nf": scale(estimate_winding_capacitance(power), 1e9),
         "bushing_nf": scale(estimate_bushing_capacitance(volts), 1e9),
@@ -90,6 +118,17 @@ def find_no_load_loss(transformer: Transformer, power: float) -> Filled:
     if transformer.no_load_loss_kw is None:
         return scale(estimate_no_load_loss(power), 100.0)
     return Filled(1e5 * transformer.no_load_loss_kw / power, "no_load_loss_kw and rated_mva", "derived")
+
+
+def find_zero_magnetising(transformer: Transformer, power: float) -> Filled:
+    """Zero-sequence magnetising reactance of the core: through air beside three limbs, within each unit of a bank."""
+    if transformer.core != "bank":
+        return Filled(THREE_LIMBS_PCT, "three limbs: the flux returns through air, 30 to 100 % (common practice)")
+    current = transformer.no_load_current_pct or scale(estimate_no_load_current(power), 100.0).value
+    loss = transformer.no_load_loss_pct
+    loss = find_no_load_loss(transformer, power).value if loss is None else loss
+    return Filled(1e4 / sqrt(max(current**2 - loss**2, 1e-8)), "a bank: as in the positive sequence, from "
+                  "no_load_current_pct and no_load_loss_pct", "derived", ("no_load_current_pct", "no_load_loss_pct"))
 
 
 def split_group(text: str) -> tuple[str, str, int]:

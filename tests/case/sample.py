@@ -35,6 +35,12 @@ SAMPLE = {
     "event": [{"at_s": 0.5, "action": "close", "target": "feeder_breaker"},
               {"at_s": 5.0, "action": "load", "target": "booster", "load_pct": 80.0}],
 }
+SWITCHING = {
+    "shots": {"breaker": "feeder_breaker"},
+    "reactor": [{"name": "compensator", "node": "cable_end", "rated_mvar": 2.0}],
+    "arrester": [{"name": "bus_arrester", "node": "subsea_bus", "rated_kv": 9.0}],
+    "fault": [{"name": "short", "cable": "umbilical", "at_km": 10.0, "at_s": 2.0, "phases": "a"}],
+}
 DRIVE = {"name": "host_drive", "node": "host_bus", "rated_kv": 33.0, "rated_kva": 3000.0}
 
 
@@ -47,6 +53,11 @@ def make(**changes):
 def make_driven(**changes):
     """Copy of the sample with a drive at the host in place of the grid."""
     return make(**({"grid": None, "drive": [DRIVE]} | changes))
+
+
+def make_switched(**changes):
+    """Copy of the sample with a reactor, an arrester, a fault along the cable and random closings."""
+    return make(**(SWITCHING | changes))
 
 
 def write(data):

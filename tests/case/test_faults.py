@@ -12,11 +12,12 @@ from sim.case.spellings import find_declared as find_canonical
 from sim.components import KINDS, SINGLE
 from sim.components.fields import Table
 
-from .sample import MACHINE, find_fault, find_faults, make, make_driven
+from .sample import MACHINE, SWITCHING, find_fault, find_faults, make, make_driven, make_switched
 
 TABLES = {"study": "study", "criteria": "criteria", "node": "subsea_bus", "grid": "host_grid",
           "drive": "host_drive", "transformer": "subsea_transformer", "cable": "umbilical",
-          "breaker": "feeder_breaker", "shunt": "reactor", "machine": "booster", "event": "event[1]"}
+          "breaker": "feeder_breaker", "shunt": "reactor", "machine": "booster", "event": "event[1]",
+          "shots": "shots", "reactor": "compensator", "arrester": "bus_arrester", "fault": "short"}
 
 
 def find_declared(table, path=()):
@@ -36,7 +37,7 @@ def list_fields(wanted):
 
 
 def sample_with(kind):
-    return make_driven() if kind == "drive" else make()
+    return make_driven() if kind == "drive" else make_switched() if kind in SWITCHING else make()
 
 
 def find_table(data, kind, path):
@@ -219,7 +220,7 @@ def test_many_faults_at_once():
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(st.lists(st.sampled_from(NUMBERS), min_size=2, max_size=8, unique=True))
 def test_number_of_faults_is_at_least_the_number_of_bad_values(places):
-    data = make_driven()
+    data = make_driven(**SWITCHING)
     places = [place for place in places if place[0] != "grid"]
     for kind, path, key in places:
         find_table(data, kind, path)[key] = "x"

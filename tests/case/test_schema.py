@@ -14,13 +14,14 @@ from sim.case import case_schema
 from sim.components import KINDS, SINGLE
 from sim.units import find_symbol
 
-from .sample import make, make_driven
+from .sample import make, make_driven, make_switched
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 SCHEMA = case_schema()
 NUMBERS = {"minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "multipleOf"}
 KEYWORDS = NUMBERS | {"$schema", "$defs", "$ref", "title", "description", "default", "type", "properties",
-                      "additionalProperties", "required", "items", "enum", "pattern", "maxLength", "allOf", "oneOf"}
+                      "additionalProperties", "required", "items", "enum", "pattern", "maxLength", "minItems",
+                      "maxItems", "allOf", "oneOf"}
 ANNOTATIONS = {"unit", "basis", "stands_for"}     # unknown keywords are annotations: Core, section 6.5
 TYPES = {"object": dict, "array": list, "string": str, "boolean": bool}
 
@@ -57,6 +58,7 @@ def find_violations(value, schema, root, path="$"):
         return
     tests = {"enum": lambda b: value in b, "pattern": lambda b: re.search(b, value),
              "maxLength": lambda b: len(value) <= b,
+             "minItems": lambda b: len(value) >= b, "maxItems": lambda b: len(value) <= b,
              "minimum": lambda b: value >= b, "maximum": lambda b: value <= b,
              "exclusiveMinimum": lambda b: value > b,
              "exclusiveMaximum": lambda b: value < b, "multipleOf": lambda b: value % b == 0}
@@ -110,7 +112,7 @@ def test_defaults_hold_the_schema_and_tell_their_basis():
             assert entry["basis"], key
 
 
-@pytest.mark.parametrize("data", [make(), make_driven()], ids=["grid", "drive"])
+@pytest.mark.parametrize("data", [make(), make_driven(), make_switched()], ids=["grid", "drive", "switching"])
 def test_sample_holds_the_schema(data):
     assert not list(find_violations(data, SCHEMA, SCHEMA))
 
