@@ -6,9 +6,9 @@ CAUTIONS = (
     ("A high-voltage cable holds its charge after it is isolated, and voltage can come back after it was "
      "earthed. Nothing shown here is leave to touch anything."),
     "Mate and part wet connectors only dead and earthed.",
-    ("Not assessed: breaker re-ignition and steep fronts, stress between turns, partial discharge, ageing, "
-     "saturated cores, shaft torsion and fatigue. An arrester alone does not protect a motor from "
-     "re-ignition."),
+    ("Not assessed: fronts steeper than the study's bandwidth, stress between turns, partial discharge, ageing, "
+     "fatigue of shafts; breaker re-ignition where the strength of the opening gap is not given. An arrester alone "
+     "does not protect a motor from re-ignition."),
     ("Not assessed: heating of the motor. A stalled rotor overheats within seconds, and so do repeated "
      "attempts."),
     ("An unearthed supply runs on with one earth fault; the sound phases then rise to sqrt(3) times their "

@@ -66,10 +66,22 @@ ROWS = (
               "common practice; ampacity by IEC 60287"),
     Criterion("energy_residual", "energy the run cannot account for", "% of throughput",
               "energy_residual_max_pct", 0.1, "max", 0.0, "result", "energy conservation"),
-    Criterion("chatter", "sample-to-sample oscillation of the solution", "1", None, None, "max", 0.0,
-              "result", "numerical check"),
-    Criterion("reignition", "surges from breaker re-ignition", "kV", None, None, "max", 0.0, "insulation",
-              "IEC 60034-15 gives the withstand of a motor winding"),
+    Criterion("recovery_voltage", "largest recovery voltage across a pole", "% of the standard envelope's peak",
+              "recovery_voltage_max_pct", 100.0, "max", 0.0, "equipment",
+              "IEC 62271-100, terminal fault T100, class S1 (from memory, to be checked); a slow recovery after "
+              "charging current has its own duty there"),
+    Criterion("recovery_rate", "steepest rise of recovery voltage", "% of the standard rate",
+              "recovery_rate_max_pct", 100.0, "max", 0.0, "equipment",
+              "IEC 62271-100, terminal fault T100, class S1 (from memory, to be checked)"),
+    Criterion("missing_zeros", "time without a current zero in a pole, beyond half a cycle", "cycles",
+              "missing_zero_cycles_max", 1.0, "max", 0.0, "equipment",
+              "common practice: no longer than the breaker may wait for its zero"),
+    Criterion("reignition", "re-ignitions of a breaker's poles", "1", "reignitions_max", 0.0, "max", 0.0,
+              "insulation", "common practice; IEC 60034-15 gives the withstand of a motor winding"),
+    Criterion("arrester_energy", "energy of the arrester's most loaded phase", "% of rating",
+              "arrester_energy_max_pct", 100.0, "max", 0.0, "equipment", "the arrester's own energy rating"),
+    Criterion("chatter", "longest run of steps in which the solution alternates", "steps", "chatter_max_steps",
+              8.0, "max", 0.0, "result", "numerical check"),
     Criterion("thermal", "share of the hot thermal limit used by the start", "%", None, None, "max", 0.0,
               "start", "common practice: at most 80 %; limit from the motor's thermal curve"),
 )
@@ -121,9 +133,11 @@ def find_margin(row: Criterion, value: float, limit: float) -> float:
     """Share of the margin that is left. [%]
 
     A limit on the wrong side of the normal value leaves no room to share out; there, and where no value is
-    normal, the margin is counted in parts of the limit.
+    normal, the margin is counted in parts of the limit.  Where nothing at all is allowed, nothing is all of it.
     """
     sign = 1.0 if row.sense == "max" else -1.0
+    if value == limit == row.normal:
+        return 100.0
     room = abs(limit) if row.normal is None else sign * (limit - row.normal)
     room = room if room > 0.0 else abs(limit) or 1.0
     return 100.0 * sign * (limit - value) / room

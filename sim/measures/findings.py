@@ -1,5 +1,6 @@
-"""Everything measured on one run, gathered by machine, node, transformer, cable and drive."""
+"""Everything measured on one run, gathered by machine, node, transformer, cable, drive, breaker, arrester, fault."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -7,6 +8,8 @@ import numpy as np
 
 from sim.measures.acceleration import Start, judge_start
 from sim.measures.axis import CycleAxis, cut_cycles, join_frequency, join_times
+from sim.measures.breakers import Operated, measure_breaker
+from sim.measures.duty import measure_arrester, measure_fault
 from sim.measures.loading import (
     cable_current,
     drive_current,
@@ -29,9 +32,10 @@ from sim.result import RunResult
 class Findings:
     """What was measured.
 
-    `motors`, `nodes`, `transformers` and `cables` are the summary's entries by name; `starts` and `torques`
-    belong to the machines; `flux` holds (while starting, at speed) per transformer [pu], `cable_loading` the
-    current at speed over ampacity [%], `drive_loading` the current over rating [%].
+    `motors`, `nodes`, `transformers`, `cables`, `arresters` and `faults` are the summary's entries by name; `starts`
+    and `torques` belong to the machines; `flux` holds (while starting, at speed) per transformer [pu],
+    `cable_loading` the current at speed over ampacity [%], `drive_loading` the current over rating [%], `operated`
+    what the breakers did.
     """
 
     motors: dict[str, dict] = field(default_factory=dict)
@@ -39,6 +43,9 @@ class Findings:
     transformers: dict[str, dict] = field(default_factory=dict)
     cables: dict[str, dict] = field(default_factory=dict)
     starts: dict[str, Start] = field(default_factory=dict)
+    arresters: dict[str, dict] = field(default_factory=dict)
+    faults: dict[str, dict] = field(default_factory=dict)
+    operated: dict[str, Operated] = field(default_factory=dict)
     torques: dict[str, TorqueMargin] = field(default_factory=dict)
     flux: dict[str, tuple[float | None, float | None]] = field(default_factory=dict)
     cable_loading: dict[str, float | None] = field(default_factory=dict)
@@ -69,7 +76,26 @@ def measure_all(result: RunResult) -> Findings:
         measure_cable(result, cable, feeds[cable.from_node], found)
     for drive in case.drives:
         found.drive_loading[drive.name] = scale(drive_current(result, drive))
+    measure_switching(result, feeds, found)
     return found
+
+
+def measure_switching(result: RunResult, feeds: dict[str, Feed], found: Findings) -> None:
+    """Add what breakers, arresters and faults went through."""
+    case = result.case
+    for breaker in case.breakers:
+        found.operated[breaker.name] = measure_breaker(result, breaker, follow_frequency(feeds[breaker.from_node]))
+    for arrester in getattr(case, "arresters", []):
+        found.arresters[arrester.name] = measure_arrester(result, arrester)
+    for fault in getattr(case, "faults", []):
+        found.faults[fault.name] = measure_fault(result, fault, follow_frequency(feeds[fault.node]))
+
+
+def follow_frequency(feed: Feed) -> Callable[[float], float]:
+    """Frequency of a node's source [Hz] at a time [s]."""
+    if not len(feed.axis.edges):
+        return lambda t: feed.rated
+    return lambda t: float(np.interp(t, feed.axis.edges, feed.axis.frequency))
 
 
 def find_feeds(result: RunResult) -> dict[str, Feed]:
@@ -104,6 +130,7 @@ def measure_node(result: RunResult, node: Any, feed: Feed) -> dict:
     urms = measure_urms(result, node.name, feed.axis)
     return {"base_kv": node.nominal_v / 1e3, **measure_node_sag(node, feed, urms),
             "max_urms_pu": find_highest(urms, node.nominal_v),
+            "max_urms_after_opening_pu": find_highest(urms, node.nominal_v, select_opened(feed)),
             **measure_peaks(result.peaks.get(node.name), node.nominal_v)}
 
 
@@ -119,10 +146,23 @@ def measure_node_sag(node: Any, feed: Feed, urms: Urms | None) -> dict:
             "sag_duration_s": sag.duration}
 
 
-def find_highest(urms: Urms | None, base: float) -> float | None:
-    """Highest one-cycle RMS over the whole run, fed or not, per unit of the base [V]."""
-    finite = urms.highest[np.isfinite(urms.highest)] if urms is not None else np.empty(0)
+def find_highest(urms: Urms | None, base: float, windows: np.ndarray | None = None) -> float | None:
+    """Highest one-cycle RMS over the windows, all of them when None, fed or not, per unit of the base [V]."""
+    if urms is None:
+        return None
+    chosen = urms.highest if windows is None else urms.highest[windows]
+    finite = chosen[np.isfinite(chosen)]
     return float(finite.max() / base) if len(finite) else None
+
+
+def select_opened(feed: Feed) -> np.ndarray:
+    """Windows after the supply of a node had opened and before it came back, shape (k - 2,) of bool."""
+    axis, chosen = feed.axis, np.zeros(len(feed.axis.starts), dtype=bool)
+    returns = [span.start for span in feed.spans[1:]] + [np.inf]
+    for span, back in zip(feed.spans, returns):
+        if span.ended_by is not None:
+            chosen |= (axis.starts >= span.end) & (axis.ends <= back)
+    return chosen
 
 
 def measure_machine(result: RunResult, machine: Any, feed: Feed, found: Findings) -> None:

@@ -14,13 +14,18 @@ SETTINGS = {
     "frequency_hz", "start_hz", "hold_s", "ramp_hz_per_s", "target_hz", "boost_pct", "boost_end_hz",
     "voltage_rise_s", "current_limit_pct", "current_filter_ms", "stall_s", "tap_pct", "voltage_pu",
     "phase_deg", "closed", "earthed", "load_pct", "nominal_kv", "connection", "vector_group",
-    "service", "discharge",
+    "service", "discharge", "closing_delays_ms", "opening_delays_ms", "closing_angle_deg", "remanence_pu",
+    "trapped_pu",
 }
 SMALL = {
     "stray_nf", "winding_nf", "contact_resistance_uohm", "x0_over_x1", "zero_resistance_ohm_per_km",
     "zero_inductance_mh_per_km", "zero_capacitance_uf_per_km", "conductance_us_per_km", "no_load_current_pct",
     "no_load_loss_pct", "um_kv", "lightning_withstand_kv", "ampacity_a", "rated_kv",
     "knee_pu", "air_core_pct", "bushing_nf", "damping_nms_per_rad", "locked_rotor_saturation_pu",
+    "saturated_pct", "core", "zero_magnetising_pct", "quality", "scatter_ms", "insertion_ohm", "insertion_ms",
+    "chopping_a", "recovery_start_kv", "recovery_rise_kv_per_ms", "recovery_most_kv", "quench_a_per_us",
+    "neutral_resistance_ohm", "neutral_reactance_ohm", "from_neutral_resistance_ohm", "from_neutral_reactance_ohm",
+    "to_neutral_resistance_ohm", "to_neutral_reactance_ohm",
 }
 
 
@@ -57,7 +62,7 @@ def find_path(case: Any) -> set[str]:
     islands = {node.name: node.island for node in case.nodes}
     on_path = {islands.get(machine.node) for machine in case.machines}
     parts = [*case.grids, *case.drives, *case.transformers, *case.cables, *case.breakers, *case.shunts,
-             *case.machines]
+             *getattr(case, "reactors", []), *case.machines]
     return {part.name for part in parts if islands.get(find_node(part)) in on_path}
 
 

@@ -9,10 +9,13 @@ from sim.measures.acceleration import Start
 from sim.measures.criteria import judge
 from sim.measures.findings import Findings, scale
 from sim.measures.overvoltage import find_withstand
+from sim.measures.switching import judge_chatter, judge_switching
 from sim.measures.torque import TorqueMargin
 
 LOW_VOLTAGE = 600.0   # the bus criterion is for systems above this nominal voltage [V]
 FAILED = ("stalled", "hung")
+
+
 def judge_all(result: Any, found: Findings) -> list[dict]:
     """All judged criteria of a run, in the order of the table."""
     case = result.case
@@ -22,6 +25,7 @@ def judge_all(result: Any, found: Findings) -> list[dict]:
     rows += [judge(case.criteria, "drive_current", drive.name, found.drive_loading[drive.name])
              for drive in case.drives]
     rows += [judge_cable(case, cable, found) for cable in case.cables]
+    rows += judge_switching(case, found)
     return rows + judge_run(result)
 
 
@@ -81,13 +85,22 @@ def judge_breakaway(criteria: Any, start: Start, torque: TorqueMargin, unstarted
 def judge_node(case: Any, node: Any, found: Findings) -> list[dict]:
     """Sag, temporary overvoltage and peak of one node."""
     measured, criteria = found.nodes[node.name], case.criteria
-    rows = [judge(criteria, "temporary_overvoltage", node.name, measured["max_urms_pu"]),
+    rows = [judge_temporary(criteria, node, measured),
             judge_peak(criteria, node, measured)]
     if all(machine.node != node.name for machine in case.machines):
         low = "the limit is for systems above 600 V" if node.nominal_v <= LOW_VOLTAGE else None
         absent = "not fed, or never at 90 % of rated frequency" if measured["min_urms_pu"] is None else None
         rows.append(judge(criteria, "bus_voltage", node.name, scale(measured["min_urms_pu"]), low or absent))
     return rows
+
+
+def judge_temporary(criteria: Any, node: Any, measured: dict) -> dict:
+    """Highest one-cycle RMS of a node; a machine on a capacitance can raise it after its supply has opened."""
+    highest, after = measured["max_urms_pu"], measured["max_urms_after_opening_pu"]
+    judged = judge(criteria, "temporary_overvoltage", node.name, highest)
+    if after is None or after < highest or after <= 1.0:
+        return judged
+    return judged | {"basis": f"{judged['basis']}; reached after the supply had opened: self-excitation"}
 
 
 def judge_peak(criteria: Any, node: Any, measured: dict) -> dict:
@@ -125,6 +138,4 @@ def judge_run(result: Any) -> list[dict]:
     residual = result.energy.residual_pct if result.energy is not None else None
     return [judge(criteria, "energy_residual", "run", residual,
                   "the run kept no energy balance" if residual is None else None),
-            judge(criteria, "chatter", "run", None, "no chatter index in this version"),
-            judge(criteria, "reignition", "run", None,
-                  "breakers interrupt at current zero and stay open in this model")]
+            judge_chatter(result)]

@@ -6,9 +6,10 @@ from sim.measures.acceleration import Start
 from sim.measures.axis import CycleAxis, cut_evenly, cycle_mean, join_signal, join_times
 from sim.measures.sag import FULL_FREQUENCY_PU, window_frequency
 from sim.measures.supply import Span
-from sim.result import RunResult
+from sim.result import RunResult, Stretch
 
 ENDS = ("from", "to")
+LIMBS = "abc"
 
 
 def find_settled(starts: list[Start], spans: list[Span]) -> float | None:
@@ -26,10 +27,34 @@ def find_settled(starts: list[Start], spans: list[Span]) -> float | None:
 
 
 def peak_flux(result: RunResult, transformer) -> float | None:
-    """Largest flux of either winding over the run, per unit of rated peak flux."""
-    fluxes = [join_signal(result, transformer.name, f"flux_{end}") for end in ENDS]
-    peaks = [np.nanmax(np.abs(flux)) for flux in fluxes if flux is not None]
-    return float(max(peaks)) if peaks else None
+    """Largest flux of any limb over the run, per unit of rated peak flux."""
+    return find_largest([limb_flux(result, transformer.name, end) for end in ENDS])
+
+
+def limb_flux(result: RunResult, owner: str, end: str) -> np.ndarray:
+    """Largest flux of the three limbs of one winding, shape (n,), per unit of rated peak flux.
+
+    Where a stretch does not hold the limbs it is the magnitude of the space vector, which bounds them as long as
+    the flux has no zero sequence; NaN where it holds neither.
+    """
+    return np.concatenate([stretch_flux(stretch, owner, end) for stretch in result.stretches])
+
+
+def stretch_flux(stretch: Stretch, owner: str, end: str) -> np.ndarray:
+    """The same within one stretch."""
+    signals = stretch.signals.get(owner, {})
+    limbs = [signals[f"flux_{end}_{limb}"] for limb in LIMBS if f"flux_{end}_{limb}" in signals]
+    if len(limbs) == len(LIMBS):
+        return np.abs(limbs).max(axis=0)
+    magnitude = signals.get(f"flux_{end}")
+    return np.full(len(stretch.t), np.nan) if magnitude is None else np.abs(magnitude)
+
+
+def find_largest(signals: list[np.ndarray]) -> float | None:
+    """Largest finite value of some signals, None when there is none."""
+    joined = np.concatenate(signals)
+    joined = joined[np.isfinite(joined)]
+    return float(joined.max()) if len(joined) else None
 
 
 def flux_before(result: RunResult, transformer, axis: CycleAxis, rated: float) -> float | None:
@@ -38,9 +63,7 @@ def flux_before(result: RunResult, transformer, axis: CycleAxis, rated: float) -
     None when the source never was, as behind a grid.
     """
     slow = np.interp(axis.t, axis.edges, axis.frequency) < FULL_FREQUENCY_PU * rated
-    fluxes = [join_signal(result, transformer.name, f"flux_{end}") for end in ENDS]
-    peaks = [np.nanmax(np.abs(flux[slow])) for flux in fluxes if flux is not None and slow.any()]
-    return float(max(peaks)) if peaks else None
+    return find_largest([limb_flux(result, transformer.name, end)[slow] for end in ENDS])
 
 
 def flux_at_speed(result: RunResult, transformer, axis: CycleAxis, windows: np.ndarray) -> float | None:

@@ -41,7 +41,9 @@ def summarise(result: RunResult) -> dict:
         "case": result.case.name, "case_sha256": result.case.sha256, "stepout_version": find_version(),
         "verdict": verdict, "sentence": write_sentence(verdict, result, starts, found.torques, judged),
         "motors": found.motors, "nodes": found.nodes, "transformers": found.transformers,
-        "cables": found.cables, "criteria": judged, "data_grade": find_grade(result.case),
+        "cables": found.cables, "breakers": {name: operated.entry for name, operated in found.operated.items()},
+        "arresters": found.arresters, "faults": found.faults,
+        "criteria": judged, "data_grade": find_grade(result.case),
         "quality": list_quality(result),
         "timing": {name: result.timing.get(name) for name in ("compile_s", "solve_s", "total_s")},
         "cautions": list(CAUTIONS),
@@ -60,6 +62,7 @@ def list_quality(result: RunResult) -> dict:
     """What speaks for and against the numbers themselves."""
     return {"energy_residual_pct": None if result.energy is None else result.energy.residual_pct,
             "steps_envelope": result.steps.get("envelope"), "steps_waveform": result.steps.get("waveform"),
+            "chatter_steps": getattr(result, "chatter_steps", None),
             "handovers": list(result.handovers), "warnings": [*result.case.warnings, *result.warnings]}
 
 

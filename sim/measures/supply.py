@@ -1,8 +1,8 @@
 """When each node was fed, and from where.
 
 A node is fed while a path of closed breakers, cables and transformers joins it to a grid or to a drive that
-runs.  Feeding ends at the order to open (not at the last pole), at a stop or at a trip, so that the dead
-time before and after is never taken for a sag.
+runs.  Feeding begins when the last pole has closed and ends at the order to open (not at the last pole), at a stop
+or at a trip, so that the dead time before and after is never taken for a sag.
 """
 
 from dataclasses import dataclass, replace
@@ -38,7 +38,7 @@ def find_spans(result: RunResult) -> dict[str, list[Span]]:
     spans: dict[str, list[Span]] = {node.name: [] for node in case.nodes}
     fed = feed(case, closed, running)
     open_spans = {node: Span(first, last, source, None, False) for node, source in fed.items()}
-    for mark in sorted(result.marks, key=lambda mark: mark.t):
+    for mark in list_moves(result.marks):
         switch(mark, closed, running)
         fed = feed(case, closed, running)
         end_spans(open_spans, spans, fed, mark, case)
@@ -54,6 +54,23 @@ def has_event(case: Any, action: str, target: str, until: float = float("inf")) 
     """Whether the case file asks for this action up to the given time [s]."""
     return any(event.action == action and event.target == target and event.at_s <= until
                for event in case.events)
+
+
+def list_moves(marks: list[Mark]) -> list[Mark]:
+    """Marks in order of time, an order to close put off to the last of the poles that followed it."""
+    ordered = sorted(marks, key=lambda mark: mark.t)
+    moves = [put_off(mark, ordered[k + 1:]) if mark.kind == "close" else mark for k, mark in enumerate(ordered)]
+    return sorted(moves, key=lambda mark: mark.t)
+
+
+def put_off(order: Mark, later: list[Mark]) -> Mark:
+    """An order to close at the time at which the last pole had closed because of it."""
+    t = order.t
+    for mark in later:
+        if mark.target == order.target and mark.kind in ("close", "open", "trip"):
+            break
+        t = mark.t if mark.target == order.target and mark.kind == "pole_close" else t
+    return replace(order, t=t)
 
 
 def switch(mark: Mark, closed: dict[str, bool], running: dict[str, bool]) -> None:

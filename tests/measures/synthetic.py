@@ -35,8 +35,8 @@ def make_event(action, target, at, **more):
     return SimpleNamespace(action=action, target=target, at_s=at, **more)
 
 
-def make_breaker(name="feeder_breaker", source="host", end="motor_bus", closed=True):
-    return SimpleNamespace(name=name, from_node=source, to_node=end, closed=closed)
+def make_breaker(name="feeder_breaker", source="host", end="motor_bus", closed=True, **more):
+    return SimpleNamespace(name=name, from_node=source, to_node=end, closed=closed, **more)
 
 
 def make_case(**parts):

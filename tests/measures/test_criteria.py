@@ -57,7 +57,28 @@ def test_fail_means_beyond_the_limit(value, id):
     assert (row["margin_pct"] < 0.0) == beyond
 
 
-@pytest.mark.parametrize("id", ["thermal", "chatter", "reignition", "time_to_speed", "flux_starting"])
+@pytest.mark.parametrize("id, value, margin, level", [
+    ("reignition", 0, 100.0, "pass"),                     # none allowed, none found: nothing of the margin is gone
+    ("reignition", 2, -200.0, "fail"),
+    ("chatter", 0, 100.0, "pass"),
+    ("chatter", 6, 25.0, "pass"),
+    ("chatter", 8, 0.0, "marginal"),
+    ("chatter", 12, -50.0, "fail"),
+    ("missing_zeros", 0.25, 75.0, "pass"),
+    ("recovery_voltage", 95.0, 5.0, "marginal"),
+])
+def test_counts_and_cycles(id, value, margin, level):
+    row = judge(NONE, id, "here", value)
+    assert row["margin_pct"] == pytest.approx(margin, rel=1e-9)
+    assert row["level"] == level
+
+
+def test_a_count_is_held_against_the_case_s_own_limit():
+    row = judge(SimpleNamespace(reignitions_max=4.0), "reignition", "b", 1)
+    assert (row["limit"], row["margin_pct"], row["level"]) == (4.0, 75.0, "pass")
+
+
+@pytest.mark.parametrize("id", ["thermal", "time_to_speed", "flux_starting"])
 def test_without_a_limit_nothing_passes(id):
     row = judge(NONE, id, "here", 1.0)
     assert row["level"] == "not assessed" and row["margin_pct"] is None and row["reason"]
@@ -74,6 +95,8 @@ def test_every_key_has_its_default():
         "breakaway_ratio_min": 1.2, "time_to_speed_max_s": None, "overvoltage_max_pct_of_withstand": 85.0,
         "temporary_overvoltage_max_pu": 1.3, "flux_max_pu": 1.1, "start_flux_max_pu": None,
         "drive_current_max_pct": 110.0, "cable_current_max_pct": 100.0, "energy_residual_max_pct": 0.1,
+        "recovery_voltage_max_pct": 100.0, "recovery_rate_max_pct": 100.0, "missing_zero_cycles_max": 1.0,
+        "reignitions_max": 0.0, "arrester_energy_max_pct": 100.0, "chatter_max_steps": 8.0,
         "marginal_band_pct": 10.0}
     assert all(row.basis for row in CRITERIA.values())
 

@@ -1,5 +1,6 @@
 """Loading of drives, cables and transformers, on signals with known answers."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -61,6 +62,20 @@ def test_flux_left_by_energising_is_no_overfluxing():
     assert row(summary, "flux_at_speed")["value"] == pytest.approx(1.0, rel=1e-6)    # exp(-19) is 6e-9
     assert row(summary, "flux_at_speed")["margin_pct"] == pytest.approx(100.0, rel=1e-4)
     assert row(summary, "flux_starting")["level"] == "not assessed"
+
+
+def test_limbs_count_where_they_are_known_and_magnitudes_elsewhere():
+    """A zero-sequence flux of 0.5 pu lies in the limbs but not in the space vector; the magnitude bounds the rest."""
+    case, late = make_case(**LINKS), np.linspace(10.0, 10.1, 1001)
+    first = make_envelope(case, T, RISE, BASE, torque=0.5 * RATED_TORQUE)
+    second = make_envelope(case, late, np.full(1001, RATED_SPEED), BASE, torque=0.5 * RATED_TORQUE)
+    limbs = {f"flux_to_{limb}": 0.5 + np.cos(314.0 * late - 2.1 * k) for k, limb in enumerate("abc")}
+    first.signals["step_up"] = {"flux_to": np.full(len(T), 1.2)}
+    second.signals["step_up"] = {"flux_to": np.full(1001, 1.9)} | limbs
+    summary = summarise(make_run(case, first, replace(second, engine="waveform")))
+    highest = max(np.abs(limb).max() for limb in limbs.values())
+    assert summary["transformers"]["step_up"]["peak_flux_pu"] == pytest.approx(highest, rel=1e-12)
+    assert 1.49 < highest <= 1.5
 
 
 def test_flux_while_starting_counts_below_90_percent_of_rated_frequency():

@@ -14,7 +14,8 @@ MOTOR_KEYS = {"outcome", "time_to_speed_s", "final_speed_rpm", "final_speed_pct"
               "peak_current_pu", "breakaway_torque_available_pct", "min_accelerating_torque_pct",
               "thermal_used_pct"}
 NODE_KEYS = {"base_kv", "initial_urms_pu", "min_urms_pu", "sag_depth_pct", "sag_duration_s", "max_urms_pu",
-             "peak_phase_earth_pu", "peak_phase_earth_kv", "peak_phase_phase_pu", "peak_time_s"}
+             "max_urms_after_opening_pu", "peak_phase_earth_pu", "peak_phase_earth_kv", "peak_phase_phase_pu",
+             "peak_time_s"}
 ROW_KEYS = {"id", "where", "quantity", "value", "unit", "limit", "margin_pct", "level", "basis"}
 
 
@@ -30,6 +31,9 @@ def test_summary_has_every_agreed_name(good_start):
         "nodes",
         "transformers",
         "cables",
+        "breakers",
+        "arresters",
+        "faults",
         "criteria",
         "data_grade",
         "quality",
@@ -39,7 +43,7 @@ def test_summary_has_every_agreed_name(good_start):
     assert MOTOR_KEYS <= summary["motors"]["booster"].keys()
     assert all(NODE_KEYS <= node.keys() for node in summary["nodes"].values())
     assert all(ROW_KEYS <= row.keys() for row in summary["criteria"])
-    assert {"energy_residual_pct", "steps_envelope", "steps_waveform", "handovers", "warnings"} \
+    assert {"energy_residual_pct", "steps_envelope", "steps_waveform", "chatter_steps", "handovers", "warnings"} \
         == summary["quality"].keys()
     assert {"compile_s", "solve_s", "total_s"} == summary["timing"].keys()
 

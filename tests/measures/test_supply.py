@@ -39,6 +39,23 @@ def test_close_open_close_gives_two_spans():
     assert found["host"] == [(0.0, 10.0, "shore", False)]
 
 
+def test_feeding_begins_with_the_last_pole_of_a_closing():
+    case = make_case(breakers=[make_breaker(closed=False)])
+    marks = [Mark(1.0, "close", "feeder_breaker", "feeder_breaker closes"),
+             *(Mark(t, "pole_close", "feeder_breaker", f"feeder_breaker pole {pole} closes")
+               for pole, t in (("a", 1.2), ("b", 1.0), ("c", 1.1))),
+             Mark(4.0, "open", "feeder_breaker", ""), Mark(6.0, "close", "feeder_breaker", ""),
+             Mark(6.0, "pole_close", "other", "")]
+    assert spans_of(case, marks)["motor_bus"] == [(1.2, 4.0, "shore", True), (6.0, 10.0, "shore", False)]
+
+
+def test_a_closing_called_off_before_its_last_pole_feeds_up_to_the_order_to_open():
+    case = make_case(breakers=[make_breaker(closed=False)])
+    marks = [Mark(1.0, "close", "feeder_breaker", ""), Mark(1.2, "pole_close", "feeder_breaker", "pole a closes"),
+             Mark(1.5, "open", "feeder_breaker", ""), Mark(1.6, "pole_close", "feeder_breaker", "pole b closes")]
+    assert spans_of(case, marks)["motor_bus"] == [(1.2, 1.5, "shore", True)]
+
+
 def test_second_path_keeps_a_node_fed():
     case = make_case(breakers=[make_breaker("a"), make_breaker("b")])
     assert spans_of(case, [Mark(3.0, "open", "a", "")])["motor_bus"] == [(0.0, 10.0, "shore", False)]
