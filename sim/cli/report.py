@@ -20,6 +20,13 @@ NODES = (("base", "kV", "base_kv", ".4g"), ("before", "pu", "initial_urms_pu", "
          ("between", "pu", "peak_phase_phase_pu", ".2f"), ("at", "s", "peak_time_s", ".3f"))
 TRANSFORMERS = (("peak flux", "pu", "peak_flux_pu", ".2f"),)
 CABLES = (("highest I", "A", "max_current_a", ".1f"),)
+BREAKERS = (("recovery", "kV", "recovery_peak_kv", ".3g"), ("", "pu", "recovery_peak_pu", ".2f"),
+            ("rise", "kV/us", "recovery_rate_kv_per_us", ".2g"),
+            ("no zero for", "cycles", "missing_zero_cycles", ".2f"), ("re-ignitions", "", "reignitions", "d"),
+            ("chopped", "A", "chopped_a", ".2g"))
+ARRESTERS = (("energy", "kJ", "energy_kj", ".3g"), ("", "% of rating", "energy_pct", ".1f"),
+             ("highest I", "A", "peak_current_a", ".3g"), ("highest U", "kV", "peak_voltage_kv", ".3g"))
+FAULTS = (("highest I", "A", "peak_current_a", ".4g"), ("last cycle", "A RMS", "rms_current_a", ".4g"))
 
 
 def write_report(title: str, summary: dict[str, Any]) -> str:
@@ -45,9 +52,9 @@ def write_report(title: str, summary: dict[str, Any]) -> str:
     cautions = [shorten(text) for text in summary["cautions"]]
     blocks = [
         write_head(title, summary), write_machines(summary["motors"]),
-        write_things("Nodes: one-cycle RMS, sag, peaks to earth and between phases", NODES, summary["nodes"]),
+        write_nodes(summary["nodes"]),
         write_things("Transformers", TRANSFORMERS, summary["transformers"]),
-        write_things("Cables", CABLES, summary["cables"]), list_judged(judged),
+        write_things("Cables", CABLES, summary["cables"]), *write_switching(summary), list_judged(judged),
         list_points("Not assessed", list_unjudged(judged)), write_quality(quality, summary["timing"]),
         list_points("Warnings", quality["warnings"]),
         list_points("Cautions, in full with --json and in the run file", cautions),
@@ -71,6 +78,29 @@ def write_machines(motors: dict[str, dict]) -> list[str]:
             *(line for text in tripped for line in fill(text))]
 
 
+def write_nodes(nodes: dict[str, dict]) -> list[str]:
+    """A line per node; below, voltages above nominal that came after the supply had opened."""
+    excited = [f"{name} reached {values['max_urms_after_opening_pu']:.3f} pu after its supply had opened"
+               for name, values in nodes.items() if (values.get("max_urms_after_opening_pu") or 0.0) > 1.0]
+    return [*write_things("Nodes: one-cycle RMS, sag, peaks to earth and between phases", NODES, nodes),
+            *(line for text in excited for line in fill(text))]
+
+
+def write_switching(summary: dict[str, Any]) -> list[list[str]]:
+    """Tables of what breakers, arresters and faults went through; those that went through nothing are left out."""
+    return [write_things(heading, columns, drop_idle(summary.get(part) or {}, columns))
+            for heading, columns, part in (
+                ("Breakers: the worst pole of each; time without a zero is counted beyond half a cycle", BREAKERS,
+                 "breakers"),
+                ("Arresters: the most loaded phase of each", ARRESTERS, "arresters"), ("Faults", FAULTS, "faults"))]
+
+
+def drop_idle(things: dict[str, dict], columns: tuple) -> dict[str, dict]:
+    """Those things that have a value in any column."""
+    return {name: values for name, values in things.items()
+            if any(values[key] is not None for _, _, key, _ in columns)}
+
+
 def write_things(heading: str, columns: tuple, things: dict[str, dict],
                  words: tuple[str, ...] = ()) -> list[str]:
     """A table with a line per thing; `words` are text columns before the numbers."""
@@ -87,8 +117,10 @@ def write_things(heading: str, columns: tuple, things: dict[str, dict],
 def write_quality(quality: dict[str, Any], timing: dict[str, Any]) -> list[str]:
     """How far the numbers can be trusted, and what they cost."""
     steps = [write_number(quality[f"steps_{engine}"], "d") for engine in ("envelope", "waveform")]
+    chatter = quality.get("chatter_steps")
+    alternating = "" if chatter is None else f"at most {chatter} alternating steps, "
     text = (f"energy residual {write_number(quality['energy_residual_pct'], '.2g')} %, {steps[0]} envelope "
-            f"and {steps[1]} waveform steps, {len(quality['handovers'])} hand-overs, solved in "
+            f"and {steps[1]} waveform steps, {alternating}{len(quality['handovers'])} hand-overs, solved in "
             f"{write_number(timing['solve_s'])} s of {write_number(timing['total_s'])} s")
     return ["Quality", *fill(text)]
 

@@ -4,6 +4,7 @@ from math import nan, sqrt
 from typing import Any
 
 PHASES = ("_a", "_b", "_c")
+SIDES = ("from", "to")
 
 
 def find_bases(case: Any) -> dict[tuple[str, str], float]:
@@ -18,7 +19,8 @@ def find_bases(case: Any) -> dict[tuple[str, str], float]:
     bases : dict
         ``bases[component or node, quantity]`` in the unit of the quantity: nominal voltage of a node, rated
         current, speed and torque of a machine, rated voltage, current and frequency of a drive, ampacity of
-        a cable, 1 for a flux.  Phase quantities are based on the crest of the rated value.
+        a cable, rated current of a reactor, 1 for a flux.  Phase quantities and the displacement of a neutral are
+        based on the crest of the rated value.
 
     Checked by
     ----------
@@ -27,6 +29,7 @@ def find_bases(case: Any) -> dict[tuple[str, str], float]:
     bases = {}
     for node in case.nodes:
         bases |= with_phases(node.name, "voltage", node.nominal_v, sqrt(2.0 / 3.0))
+        bases[node.name, "voltage_zero"] = sqrt(2.0 / 3.0) * node.nominal_v
     for machine in case.machines:
         bases |= find_machine_bases(machine)
     for drive in case.drives:
@@ -35,8 +38,11 @@ def find_bases(case: Any) -> dict[tuple[str, str], float]:
     for cable in case.cables:
         ampacity = nan if cable.ampacity_a is None else cable.ampacity_a
         bases |= {(cable.name, "current_from"): ampacity, (cable.name, "current_to"): ampacity}
+    for reactor in getattr(case, "reactors", []):
+        bases |= with_phases(reactor.name, "current", reactor.rated_var / (sqrt(3.0) * reactor.rated_v), sqrt(2.0))
     for transformer in case.transformers:
-        bases |= {(transformer.name, "flux_from"): 1.0, (transformer.name, "flux_to"): 1.0}
+        for side in SIDES:
+            bases |= with_phases(transformer.name, f"flux_{side}", 1.0, 1.0)
     return bases
 
 

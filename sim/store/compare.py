@@ -10,7 +10,7 @@ from sim.store.stored import StoredRun
 
 SAME = 1e-6
 NOTHING = 1e-9      # in pu, %, s, A, kV or rpm: rounding, whatever its share of the value
-RESULTS = ("motors", "nodes", "transformers", "cables")
+RESULTS = ("motors", "nodes", "transformers", "cables", "breakers", "arresters", "faults")
 ABSENT = {"value": None, "unit": None, "origin": None}
 
 
@@ -112,9 +112,10 @@ def merge_keys(tables: Sequence[dict]) -> list:
 
 
 def flatten(summary: dict[str, Any]) -> dict[str, Any]:
-    """Results by dotted path: ``nodes.motor_bus.min_urms_pu``."""
+    """Results by dotted path: ``nodes.motor_bus.min_urms_pu``; lists, such as the poles of a breaker, are left out."""
     return {f"{part}.{name}.{key}": value for part in RESULTS
-            for name, entries in (summary.get(part) or {}).items() for key, value in entries.items()}
+            for name, entries in (summary.get(part) or {}).items() for key, value in entries.items()
+            if not isinstance(value, list)}
 
 
 def find_relative(value: Any, reference: Any) -> float:

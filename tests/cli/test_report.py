@@ -56,6 +56,39 @@ def test_a_trip_is_explained(summary):
     assert "booster tripped: drive at its current limit" in write_report("", summary)
 
 
+def test_nothing_is_said_of_breakers_that_stood_by(summary):
+    text = write_report("", summary)
+    assert "\nBreakers" not in text and "\nArresters" not in text and "\nFaults" not in text
+
+
+def test_breakers_arresters_and_faults_have_tables(summary):
+    summary["breakers"] = {
+        "feeder_breaker": {"recovery_peak_kv": 61.74, "recovery_peak_pu": 2.1004, "recovery_rate_kv_per_us": 0.5664,
+                           "missing_zero_cycles": 0.25, "reignitions": 3, "chopped_a": 4.0, "poles": []},
+        "spare": {"recovery_peak_kv": None, "recovery_peak_pu": None, "recovery_rate_kv_per_us": None,
+                  "missing_zero_cycles": None, "reignitions": None, "chopped_a": None, "poles": []}}
+    summary["arresters"] = {"guard": {"energy_kj": 12.34, "energy_pct": None, "peak_current_a": 812.3,
+                                      "peak_voltage_kv": 71.2}}
+    summary["faults"] = {"dig_in": {"peak_current_a": 12345.6, "rms_current_a": 4567.8}}
+    rows = {line.split()[0]: line.split()[1:] for line in write_report("", summary).splitlines() if line.strip()}
+    assert rows["feeder_breaker"] == ["61.7", "2.10", "0.57", "0.25", "3", "4"]
+    assert rows["guard"] == ["12.3", "-", "812", "71.2"] and rows["dig_in"] == ["1.235e+04", "4568"]
+    assert "spare" not in rows and max(map(len, write_report("", summary).splitlines()[:-1])) <= WIDTH
+
+
+def test_voltage_after_the_supply_had_opened_is_told(summary):
+    summary["nodes"]["motor_bus"]["max_urms_after_opening_pu"] = 1.4567
+    summary["nodes"]["host"]["max_urms_after_opening_pu"] = 0.8
+    text = write_report("", summary)
+    assert "motor_bus reached 1.457 pu after its supply had opened" in text and "host reached" not in text
+
+
+def test_chatter_is_told_where_it_is_known(summary):
+    assert "alternating steps" not in write_report("", summary)
+    summary["quality"]["chatter_steps"] = 3
+    assert "at most 3 alternating steps" in " ".join(write_report("", summary).split())
+
+
 def test_a_run_that_left_nothing(summary):
     summary |= {"motors": {}, "nodes": {}, "cables": {}, "criteria": [], "data_grade": None,
                 "sentence": "not assessed: it left\nno samples"}

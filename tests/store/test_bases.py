@@ -36,4 +36,19 @@ def test_rated_current_of_a_drive_is_s_over_root_three_u():
 def test_flux_is_per_unit_already():
     case = SimpleNamespace(nodes=[], machines=[], drives=[], cables=[],
                            transformers=[SimpleNamespace(name="step_up")])
-    assert find_bases(case) == {("step_up", "flux_from"): 1.0, ("step_up", "flux_to"): 1.0}
+    assert find_bases(case) == {("step_up", f"flux_{side}{limb}"): 1.0 for side in ("from", "to")
+                                for limb in ("", "_a", "_b", "_c")}
+
+
+def test_a_neutral_is_displaced_by_the_crest_of_a_phase_at_most_one():
+    """An earthed phase of an unearthed network displaces its neutral by the phase voltage: 1 pu."""
+    np.testing.assert_allclose(find_bases(make_case())["motor_bus", "voltage_zero"], 6600.0 * np.sqrt(2.0 / 3.0),
+                               rtol=1e-15)
+
+
+def test_rated_current_of_a_reactor_is_q_over_root_three_u():
+    reactor = SimpleNamespace(name="coil", rated_var=10e6, rated_v=33e3)
+    empty = SimpleNamespace(nodes=[], machines=[], drives=[], cables=[], transformers=[], reactors=[reactor])
+    bases = find_bases(empty)
+    np.testing.assert_allclose(bases["coil", "current"], 10e6 / (np.sqrt(3.0) * 33e3), rtol=1e-15)
+    np.testing.assert_allclose(bases["coil", "current_b"] / bases["coil", "current"], np.sqrt(2.0), rtol=1e-15)

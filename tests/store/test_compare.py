@@ -60,6 +60,16 @@ def test_results_beyond_the_tolerance_biggest_first():
     assert len(loose["results"]) == 2
 
 
+def test_what_poles_left_is_compared_by_breaker():
+    def change(summary):
+        summary["breakers"]["feeder_breaker"] |= {"recovery_peak_kv": 30.0, "poles": [{"pole": "a"}]}
+        summary["faults"] = {"dig_in": {"peak_current_a": 5e3}}
+
+    found = compare_runs([make_stored(), make_stored(change=change)])
+    assert [row["key"] for row in found["results"]] == [
+        "breakers.feeder_breaker.recovery_peak_kv", "faults.dig_in.peak_current_a"]
+
+
 def test_every_run_is_held_against_the_first():
     def change(summary):
         summary["nodes"]["host"]["max_urms_pu"] *= 1.5
