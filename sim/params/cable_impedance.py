@@ -146,6 +146,15 @@ def tube_impedances(s, tube):
     return unit / tube.inner * inner / below, unit / tube.outer * outer / below, transfer
 
 
+def impedance_within(s, tube, around=None):
+    """What the loop inside an earthed tube sees of it: z_11 - z_12^2 / z_22. [ohm/m]
+
+    `around` is the rest of the loop outside, of the shape of s [ohm/m]; None when nothing returns outside.
+    """
+    inner, outer, transfer = tube_impedances(s, tube)
+    return inner if around is None else inner - transfer**2 / (outer + around)
+
+
 def sea_impedance(s, radius, resistivity=SEA_RESISTIVITY):
     """Impedance of the return through water all around a cable of given outer radius [m]. [ohm/m]
 
@@ -203,32 +212,16 @@ def positive_impedance(s, section):
     ndarray, complex
         [ohm/m]
     """
-    inner, outer, transfer = tube_impedances(s, section.screen)
-    around = outer + np.asarray(s) * LOOP * np.log(section.spacing / section.screen.outer)
-    return _core_loop(s, section) + inner - transfer**2 / (around + proximity_impedance(s, section))
+    apart = np.asarray(s) * LOOP * np.log(section.spacing / section.screen.outer)
+    return _core_loop(s, section) + impedance_within(s, section.screen, apart + proximity_impedance(s, section))
 
 
 def zero_impedance(s, section):
-    """Series impedance of the zero sequence, screens and armour earthed at both ends.
+    """Series impedance of the zero sequence per core, screens and armour earthed at both ends. [ohm/m]
 
-    Parameters
-    ----------
-    s : ndarray, complex
-        Complex angular frequency, real part >= 0, not 0. [rad/s]
-    section : CrossSection
-
-    Returns
-    -------
-    ndarray, complex
-        Per core. [ohm/m]
+    Arguments as in `positive_impedance`.
     """
-    inner, outer, transfer = tube_impedances(s, section.screen)
-    loop = _core_loop(s, section) + inner
-    if section.armour is None and not section.in_water:
-        return loop
-    edge = section.outer_radius if section.armour is None else section.armour.inner
-    bundle = np.asarray(s) * LOOP * np.log(edge**3 / (section.screen.outer * section.spacing**2))
-    return loop - transfer**2 / (outer + bundle + 3.0 * _common_return(s, section))
+    return _core_loop(s, section) + impedance_within(s, section.screen, _around_screens(s, section))
 
 
 def zero_dc_resistance(section):
@@ -253,15 +246,23 @@ def _core_loop(s, section):
     return solid_impedance(s, section.conductor_radius, section.conductor_resistivity) + np.asarray(s) * LOOP * within
 
 
+def _around_screens(s, section):
+    """Flux around a screen in the zero sequence, armour and sea, per core; None when nothing is around."""
+    if section.armour is None and not section.in_water:
+        return None
+    edge = section.outer_radius if section.armour is None else section.armour.inner
+    bundle = np.asarray(s) * LOOP * np.log(edge**3 / (section.screen.outer * section.spacing**2))
+    return bundle + 3.0 * _common_return(s, section)
+
+
 def _common_return(s, section):
     """Armour and sea as the three screens see them together."""
     if section.armour is None:
         return sea_impedance(s, section.outer_radius)
-    inner, outer, transfer = tube_impedances(s, section.armour)
     if not section.in_water:
-        return inner
+        return impedance_within(s, section.armour)
     serving = np.asarray(s) * LOOP * np.log(section.outer_radius / section.armour.outer)
-    return inner - transfer**2 / (outer + serving + sea_impedance(s, section.outer_radius))
+    return impedance_within(s, section.armour, serving + sea_impedance(s, section.outer_radius))
 
 
 def _i(order, z):
