@@ -21,12 +21,12 @@ Checked by
 tests/params/test_motor_estimates.py
 """
 
-from math import log, pi
+from math import log
 
 from sim.params.estimate import Estimate
+from sim.units import FOOT, HORSEPOWER, POUND
 
-WATTS_PER_HP = 745.7
-LB_FT2 = 0.45359237 * 0.3048**2     # [kg m2]
+LB_FT2 = POUND * FOOT**2            # [kg m2]
 LIGHTEST, HEAVIEST = 1e3, 3e7       # rated powers between which the tables hold [W]
 LADDER = (1e3, 1e4, 1e5, 1e6, 1e7)  # rated powers of the support points [W]
 EFFICIENCY = (0.82, 0.895, 0.945, 0.960, 0.970)
@@ -71,7 +71,7 @@ def estimate_efficiency(rated_power: float) -> Estimate:
     -------
     [3]; the lower end lies by the middle efficiency class of [2].
     """
-    return Estimate(_interpolate(EFFICIENCY, rated_power), f"usual at {_kilowatts(rated_power)}, common practice")
+    return _read_ladder(EFFICIENCY, rated_power)
 
 
 def estimate_power_factor(rated_power: float, poles: int = 4) -> Estimate:
@@ -116,18 +116,11 @@ def estimate_rated_slip(rated_power: float, efficiency: float | None = None) -> 
 
 
 def estimate_stator_copper_share(rated_power: float) -> Estimate:
-    """Stator copper loss over all losses at rated power. [pu]
+    """Stator copper loss over all losses at rated power [3]. [pu]
 
-    Parameters
-    ----------
-    rated_power : float
-        At the shaft. [W]  1 kW to 30 MW
-
-    Sources
-    -------
-    [3]
+    Argument and validity as in `estimate_efficiency`.
     """
-    return Estimate(_interpolate(STATOR_SHARE, rated_power), f"usual at {_kilowatts(rated_power)}, common practice")
+    return _read_ladder(STATOR_SHARE, rated_power)
 
 
 def estimate_locked_rotor_current(design_class: str | None = None) -> Estimate:
@@ -193,7 +186,7 @@ def estimate_current_of_code_letter(letter: str, efficiency: float, power_factor
     key = letter.strip().upper()
     if key not in CODE_LETTERS:
         raise ValueError(f"code letter {letter!r} is unknown: allowed are {', '.join(CODE_LETTERS)}")
-    ratio = CODE_LETTERS[key] * 1e3 / WATTS_PER_HP * efficiency * power_factor
+    ratio = CODE_LETTERS[key] * 1e3 / HORSEPOWER * efficiency * power_factor
     end = "lower end, open upwards," if key == "V" else "upper end"
     return Estimate(ratio, f"{CODE_LETTERS[key]:g} kVA/hp, {end} of code letter {key} of NEMA MG 1")
 
@@ -215,26 +208,13 @@ def estimate_motor_inertia(rated_power: float, poles: int) -> Estimate:
     [1] 14.46 quoted second-hand, to be checked.
     """
     pairs = poles / 2
-    inertia = 0.02 * 2.0**pairs * (rated_power / WATTS_PER_HP) ** (1.35 - 0.05 * pairs)
+    inertia = 0.02 * 2.0**pairs * (rated_power / HORSEPOWER) ** (1.35 - 0.05 * pairs)
     return Estimate(inertia * LB_FT2, "by power and poles after NEMA MG 1 14.46, quoted second-hand, to be checked")
 
 
-def estimate_motor_inertia_by_speed(rated_power: float, speed: float) -> Estimate:
-    """Moment of inertia of the rotor from power and speed: 118 (kW/rpm)^1.48. [kg m2]
-
-    Parameters
-    ----------
-    rated_power : float
-        At the shaft. [W]  75 kW to 15 MW
-    speed : float
-        [rad/s]  > 0
-
-    Sources
-    -------
-    [3] from memory, to be checked.
-    """
-    inertia = 118.0 * (rated_power / 1e3 / (speed * 30.0 / pi)) ** 1.48
-    return Estimate(inertia, "118 (kW/rpm)^1.48, from memory, to be checked")
+def _read_ladder(values, power):
+    """Estimate that follows from the rated power alone."""
+    return Estimate(_interpolate(values, power), f"usual at {_kilowatts(power)}, common practice")
 
 
 def _interpolate(values, power):
