@@ -30,6 +30,12 @@ def own(what: str, key: str, low: float, high: float, reason: str, units: tuple[
     return Row(what, unit, low, high, reason, (key,), lambda v: v[key], {key: units} if units else {}, slips)
 
 
+def frequency_row(key: str) -> Row:
+    """Row of a rated frequency."""
+    return own("frequency", key, 10.0, 250.0, "16.7 to 200 Hz", (),
+               Slip(key, "an angular frequency in rad/s", lambda v: v[key] / (2.0 * pi)))
+
+
 def find_surge_impedance(v: Values) -> float:
     """Surge impedance of the lossless line. [ohm]"""
     return sqrt(v["inductance_mh_per_km"] * 1e3 / v["capacitance_uf_per_km"])
@@ -111,10 +117,8 @@ def read_current(v: Values) -> float | None:
 
 CURRENT_TYPED = Slip("short_circuit_mva", "a short-circuit current in kA", read_current)
 POWER_UNITS = {"short_circuit_mva": ("kva", "va")}
-ANGULAR = Slip("frequency_hz", "an angular frequency in rad/s", lambda v: v["frequency_hz"] / (2.0 * pi))
-FREQUENCY = own("frequency", "frequency_hz", 10.0, 250.0, "16.7 to 200 Hz", (), ANGULAR)
 GRID = (
-    FREQUENCY,
+    frequency_row("frequency_hz"),
     Row("short-circuit power over the largest motor", "", 3.0, 1e9, "less starts no motor",
         ("short_circuit_mva", "rated_kv", "@largest_kva"), find_fault_share, {}, (CURRENT_TYPED,), True),
     Row("short-circuit power over the largest transformer fed", "", 2.5, 1e9, "generators exceed what they feed",
@@ -136,7 +140,7 @@ def find_ramp_time(v: Values) -> float:
 
 
 DRIVE = (
-    FREQUENCY,
+    frequency_row("frequency_hz"),
     Row("power over that of its motors", "", 0.15, 150.0, "drives are sized to their motors",
         ("rated_kva", "@motors_kva"), find_drive_share, {"rated_kva": ("mva", "va")}, (),
         True),

@@ -6,8 +6,9 @@ machine itself: kind of driven machine, number of poles, efficiency times power 
 
 from math import pi, sqrt
 
-from sim.case.plausible import own
+from sim.case.plausible import frequency_row, own
 from sim.case.slips import Row, Slip, Values
+from sim.params.inertia import kinetic_constant, natural_frequency
 from sim.params.motor_estimates import estimate_motor_inertia
 
 INDUSTRIAL_W = 75e3             # the formula for rotors holds from here [W]
@@ -68,7 +69,7 @@ def find_train_share(v: Values, key: str) -> float:
 def find_inertia_constant(v: Values, *keys: str) -> float:
     """Kinetic energy at synchronous speed over rated apparent power. [s]"""
     speed = 4.0 * pi * v["motor.frequency_hz"] / v["@poles"]
-    return 0.5 * sum(v[key] for key in keys) * speed**2 / (1e3 * find_input(v))
+    return kinetic_constant(sum(v[key] for key in keys), speed, 1e3 * find_input(v))
 
 
 INERTIA_UNITS = ("gd2_kgm2", "lbft2")
@@ -91,13 +92,11 @@ INERTIAS = (
 
 def find_twist_frequency(v: Values) -> float:
     """Natural frequency of motor against driven machine. [Hz]"""
-    compliance = 1.0 / v[ROTOR] + 1.0 / v[DRIVEN]
-    return sqrt(1e3 * v["shaft.stiffness_knm_per_rad"] * compliance) / (2.0 * pi)
+    return natural_frequency(1e3 * v["shaft.stiffness_knm_per_rad"], v[ROTOR], v[DRIVEN])
 
 
 NAMEPLATE = (
-    own("frequency", "motor.frequency_hz", 10.0, 250.0, "16.7 to 200 Hz", (),
-        Slip("motor.frequency_hz", "an angular frequency in rad/s", lambda v: v["motor.frequency_hz"] / (2.0 * pi))),
+    frequency_row("motor.frequency_hz"),
     Row("rated current over the least of its voltage class", "", 1.0, 1e9, "2 A from 2 kV on", (KW, "motor.rated_kv"),
         find_least_current, {KW: ("mw", "w")}),
     Row("rated current", "A", 0.1, 8000.0, "terminals of one winding", (KW, "motor.rated_kv"), find_current,

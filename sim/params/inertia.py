@@ -14,7 +14,6 @@ from math import pi, sqrt
 
 from sim.params.estimate import Estimate
 
-STEEL_DENSITY = 7850.0              # carbon steel [kg/m3]
 STEEL_SHEAR_MODULUS = 80e9          # carbon steel, 79 to 82 GPa [Pa]
 COMPRESSOR_KINETIC_CONSTANT = 0.5   # centrifugal compressor at its own speed, 0.3 to 1 s (common practice) [s]
 DAMPING_RATIO = 0.01                # steel shaft line without a damping coupling, 0.5 to 2 % (common practice)
@@ -64,24 +63,6 @@ def estimate_compressor_inertia(power: float, speed: float) -> Estimate:
 def kinetic_constant(inertia: float, speed: float, power: float) -> float:
     """Kinetic energy at a speed [rad/s] over a power [W], J w^2/(2 P), known as H. [s]"""
     return 0.5 * inertia * speed**2 / power
-
-
-def acceleration_time(kinetic_constant: float, accelerating_torque: float) -> float:
-    """Time from standstill to the speed of H under a constant accelerating torque: 2 H/T. [s]
-
-    Parameters
-    ----------
-    kinetic_constant : float
-        H on some power and speed. [s]  > 0
-    accelerating_torque : float
-        Motor torque less load torque, on the torque of that power at that speed. [pu]  > 0
-    """
-    return 2.0 * kinetic_constant / accelerating_torque
-
-
-def shaft_inertia(length: float, diameter: float, density: float = STEEL_DENSITY) -> float:
-    """Inertia of a solid round shaft about its axis from length and diameter [m]. [kg m2]"""
-    return density * length * pi * diameter**4 / 32.0
 
 
 def torsional_stiffness(length: float, diameter: float, shear_modulus: float = STEEL_SHEAR_MODULUS) -> float:

@@ -3,7 +3,7 @@
 Sources
 -------
 Uniform line: V1 = V2 cosh(gamma l) + Zc I2 sinh(gamma l), any text on transmission lines; sections in series
-multiply their chain matrices.  Charging current of a phase: w C V.
+multiply their chain matrices.
 """
 
 from typing import Any, NamedTuple
@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from sim.params.cable_modes import exact_two_port, series_impedance
+from sim.params.iec60287 import charging_current, charging_power
 from sim.studies.survey_peaks import find_first_peak
 
 SCAN_SHARES = np.linspace(0.005, 0.6, 600)      # of the inverse travel time; a quarter wave lies at 0.25
@@ -33,6 +34,7 @@ def list_sections(cable: Any) -> list[Section]:
 
 
 def make_section(length: float, line: Any) -> Section:
+    """Section of a length [m] from the record of its positive sequence."""
     branches = zip(getattr(line, "branch_resistance_ohm_per_m", ()), getattr(line, "branch_inductance_h_per_m", ()))
     return Section(length, line.resistance_ohm_per_m, line.inductance_h_per_m, line.capacitance_f_per_m,
                    line.conductance_s_per_m, tuple(branches))
@@ -75,11 +77,12 @@ def survey_cable(cable: Any, volts: float, hz: float) -> dict:
     sections, s = list_sections(cable), 2j * np.pi * hz
     chain = multiply_chains(sections, s)
     z = sum(section.length * series_impedance(s, *section[1:3], section.branches) for section in sections)
-    current = abs(s) * total_capacitance(sections) * volts / np.sqrt(3.0)
+    capacitance = total_capacitance(sections)
+    current = charging_current(capacitance, hz, volts)
     return {"length_km": sum(section.length for section in sections) / 1e3,
             **describe_waves(sections, s),
             "resistance_ohm": z.real, "reactance_ohm": z.imag,
-            "charging_current_a": current, "charging_mvar": np.sqrt(3.0) * volts * current / 1e6,
+            "charging_current_a": current, "charging_mvar": charging_power(capacitance, hz, volts) / 1e6,
             "ferranti_rise_pct": 100.0 * (1.0 / abs(chain[0, 0]) - 1.0),
             "no_load_loss_kw": (chain[1, 0] / chain[0, 0]).real * volts**2 / 1e3,
             **describe_rating(cable, z.real, current)}
@@ -128,5 +131,5 @@ def total_capacitance(sections: list[Section]) -> float:
 
 def find_charging(cables: list[Any], nominal: dict[str, float], hz: float) -> float:
     """Reactive power of some cables at nominal voltage. [var]"""
-    return 2.0 * np.pi * hz * sum(total_capacitance(list_sections(cable)) * nominal[cable.from_node] ** 2
-                                  for cable in cables)
+    return sum(charging_power(total_capacitance(list_sections(cable)), hz, nominal[cable.from_node])
+               for cable in cables)

@@ -6,6 +6,7 @@ import numpy as np
 
 from sim.network.build import Network
 from sim.params.equivalent_circuit import air_gap_torque, breakdown, input_impedance, make_supply, pull_up
+from sim.params.inertia import kinetic_constant
 from sim.studies.survey_cables import find_charging
 from sim.studies.survey_network import (
     Island,
@@ -58,7 +59,7 @@ def describe_rating(machine: Any) -> dict:
     speed = rated_supply(motor).synchronous_speed
     return {"rated_torque_nm": motor.rated_torque_nm, "rated_current_a": motor.rated_current_a,
             "rated_input_mva": find_input(motor) / 1e6, "synchronous_rpm": speed * 30.0 / np.pi,
-            "inertia_constant_s": 0.5 * machine.shaft.inertia_kgm2 * speed**2 / find_input(motor)}
+            "inertia_constant_s": kinetic_constant(machine.shaft.inertia_kgm2, speed, find_input(motor))}
 
 
 def find_admittance(motor: Any, slip: float, ratio: float = 1.0) -> complex:
