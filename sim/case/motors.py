@@ -6,7 +6,6 @@ from typing import Any
 from sim.case.databook import Book
 from sim.components import motor
 from sim.errors import CaseError
-from sim.units import Record
 
 # what grades a fitted circuit; the frequency is a setting of the network and does not
 FITTED = ("rated_kw", "rated_kv", "poles", "rated_rpm", "efficiency_pu", "power_factor_pu",
@@ -74,8 +73,3 @@ def fit_circuit(path: str, table: motor.Motor, values: dict[str, Any], rpm: floa
 def share(pct: float | None) -> float | None:
     """Per cent to per unit, None where there is none."""
     return None if pct is None else pct / 100.0
-
-
-def make_circuit(values: dict[str, float | None]) -> Record:
-    """Circuit as the equivalent-circuit functions read it."""
-    return Record(**values)
