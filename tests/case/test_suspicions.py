@@ -4,7 +4,6 @@ What was meant follows from the definition of the unit or base in each slip: GD2
 S = sqrt(3) U I, voltage between lines = sqrt(3) times voltage to earth, two poles to a pair.
 """
 
-import copy
 import re
 from math import pi, sqrt
 from random import Random
@@ -13,6 +12,7 @@ import pytest
 from scipy import constants
 
 from sim.case import load_case, parse_case
+from sim.components import SINGLE
 from sim.errors import CaseError
 
 from .sample import MACHINE, find_fault, find_faults, make, make_driven, parse, write
@@ -20,10 +20,15 @@ from .sample import MACHINE, find_fault, find_faults, make, make_driven, parse, 
 LB_FT2 = constants.pound * constants.foot**2
 
 
+def start(path):
+    """The sample in which a path exists: fed by a drive or by a grid."""
+    return make_driven() if path.startswith("drive.") else make(machine=[MACHINE | {"load": {"kind": "pump"}}])
+
+
 def change(data, path, value):
     """A case with one value replaced, addressed as kind.key or kind.table.key; the first of its kind is meant."""
     kind, *within, key = path.split(".")
-    table = data[kind] if kind == "criteria" else data[kind][0]
+    table = data[kind] if kind in SINGLE else data[kind][0]
     for part in within:
         table = table.setdefault(part, {})
     table[key] = value
@@ -33,6 +38,11 @@ def change(data, path, value):
 def find_proposals(text):
     """Values a suspicion proposes, with their keys."""
     return [(key, float(value)) for key, value in re.findall(r"(\w+) = ([-\d.e+]+)", text.partition("Did you mean")[2])]
+
+
+def is_proposed(text, key, meant):
+    """Whether a text proposes a value for a key; proposals have four digits."""
+    return any(own == key and value == pytest.approx(meant, rel=1e-3) for own, value in find_proposals(text))
 
 
 def find_suspicion(data, *overrides):
@@ -83,12 +93,17 @@ SLIPS = [
     ("machine.load.dip_pct", 0.08, "pu", 8.0),
     ("machine.load.dip_speed_pct", 0.15, "pu", 15.0),
     ("machine.load.load_pct", 1.0, "pu", 100.0),
+    ("drive.rated_kva", 3.0, "MVA", 3000.0),
+    ("drive.boost_pct", 0.0165, "pu", 1.65),
+    ("drive.ramp_hz_per_s", 60.0, "Hz/min", 1.0),
+    ("drive.ramp_hz_per_s", 25.0, "time of the ramp", 2.0),
+    ("drive.frequency_hz", 377.0, "rad/s", 60.0),
 ]
 
 
 @pytest.mark.parametrize("path, typed, reading, meant", SLIPS)
 def test_slip_is_caught_with_what_was_meant(path, typed, reading, meant):
-    data = make(machine=[copy.deepcopy(MACHINE) | {"load": {"kind": "pump"}}])
+    data = start(path)
     if "load_pct" in path:
         data["event"].reverse()
     if "motor.locked_rotor" in path:
@@ -100,23 +115,7 @@ def test_slip_is_caught_with_what_was_meant(path, typed, reading, meant):
     text = find_suspicion(change(data, path, typed))
     key = path.rpartition(".")[2]
     assert f".{key} = " in text and reading in text.partition(":")[2].partition(":")[0]
-    # proposals have four digits
-    assert any(own == key and value == pytest.approx(meant, rel=1e-3) for own, value in find_proposals(text)), text
-
-
-DRIVE_SLIPS = [
-    ("drive.rated_kva", 3.0, "MVA", 3000.0),
-    ("drive.boost_pct", 0.0165, "pu", 1.65),
-    ("drive.ramp_hz_per_s", 60.0, "Hz/min", 1.0),
-    ("drive.ramp_hz_per_s", 25.0, "time of the ramp", 2.0),
-    ("drive.frequency_hz", 377.0, "rad/s", 60.0)]
-
-
-@pytest.mark.parametrize("path, typed, reading, meant", DRIVE_SLIPS)
-def test_slip_of_a_drive_is_caught(path, typed, reading, meant):
-    text = find_suspicion(change(make_driven(), path, typed))
-    assert reading in text
-    assert any(value == pytest.approx(meant, rel=1e-3) for _, value in find_proposals(text)), text
+    assert is_proposed(text, key, meant), text
 
 
 def test_boost_in_volts_on_a_low_voltage_drive():
@@ -152,13 +151,14 @@ def test_sections_of_a_cable_are_examined(section, told):
     assert find_suspicion(data).startswith(told)
 
 
-@pytest.mark.parametrize("conductor, ohm_per_km, reading, meant", [
-    (185.0, 1.27, "decimal point", 0.127), (500.0, 0.12, "kcmil", 253.4)])       # 1 kcmil = 0.50671 mm2
-def test_resistance_and_cross_section_that_do_not_match(conductor, ohm_per_km, reading, meant):
+@pytest.mark.parametrize("conductor, ohm_per_km, reading, key, meant", [
+    (185.0, 1.27, "decimal point", "resistance_ohm_per_km", 0.127),
+    (500.0, 0.12, "kcmil", "conductor_mm2", 253.4)])       # 1 kcmil = 0.50671 mm2
+def test_resistance_and_cross_section_that_do_not_match(conductor, ohm_per_km, reading, key, meant):
     data = make()
     data["cable"][0] |= {"conductor_mm2": conductor, "resistance_ohm_per_km": ohm_per_km}
     told = " | ".join(find_told(data))
-    assert reading in told and any(value == pytest.approx(meant, rel=1e-3) for _, value in find_proposals(told)), told
+    assert reading in told and is_proposed(told, key, meant), told
 
 
 def find_told(data):
@@ -216,27 +216,18 @@ REFUSED = [
     ("machine.motor.locked_rotor_current_pct", 5.5, "If that is in pu, write 550."),
     ("machine.motor.poles", 1, "If those are pole pairs, write 2."),
     ("machine.motor.poles", 3, "If those are pole pairs, write 6."),
-    ("study.waveform_step_us", 5e-6, "If that is in s, write 5.")]
+    ("study.waveform_step_us", 5e-6, "If that is in s, write 5."),
+    ("drive.boost_pct", 54.0, "If that is in V, write it in % of rated_kv."),
+    ("drive.ramp_hz_per_s", 120.0, "If that is in Hz/min, write 2."),
+    ("drive.current_limit_pct", 1.1, "If that is in pu, write 110."),
+    ("drive.rated_kva", 3e6, "If that is in VA, write 3000.")]
 
 
 @pytest.mark.parametrize("path, typed, advice", REFUSED)
 def test_refused_value_names_the_slip(path, typed, advice):
-    data = make()
-    if path.startswith("study"):
-        data["study"]["waveform_step_us"] = typed
-    else:
-        data = change(data, path, typed)
+    faults = find_faults(change(start(path), path, typed))
     key = path.rpartition(".")[2]
-    assert any(f".{key} = " in fault and advice in fault for fault in find_faults(data)), find_faults(data)
-
-
-@pytest.mark.parametrize("key, typed, advice", [
-    ("boost_pct", 54.0, "If that is in V, write it in % of rated_kv."),
-    ("ramp_hz_per_s", 120.0, "If that is in Hz/min, write 2."),
-    ("current_limit_pct", 1.1, "If that is in pu, write 110."),
-    ("rated_kva", 3e6, "If that is in VA, write 3000.")])
-def test_refused_value_of_a_drive_names_the_slip(key, typed, advice):
-    assert advice in find_fault(change(make_driven(), f"drive.{key}", typed))
+    assert any(f".{key} = " in fault and advice in fault for fault in faults), faults
 
 
 @pytest.mark.parametrize("path, typed, told", [
