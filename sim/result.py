@@ -22,6 +22,7 @@ QUANTITIES = {
     "current_b": ("A", "current, phase b"),
     "current_c": ("A", "current, phase c"),
     "current_from": ("A", "RMS current into the cable at its `from` end"),
+    **{f"current_from_{phase}": ("A", f"current into the `from` winding, phase {phase}") for phase in "abc"},
     "current_to": ("A", "RMS current into the cable at its `to` end"),
     "flux_from": ("1", "flux of the `from` winding, per unit of rated peak flux"),
     "flux_to": ("1", "flux of the `to` winding, per unit of rated peak flux"),

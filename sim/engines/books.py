@@ -3,7 +3,7 @@
 import numpy as np
 
 from sim.kernels.columns import SHAFT_FREED, SHAFT_LOCKED, SHAFT_TORQUE
-from sim.result import EnergyBalance, MachineOutcome, Mark, Peak
+from sim.result import ArresterDuty, EnergyBalance, MachineOutcome, Mark, Peak
 
 ENERGISED = 0.002       # a machine whose terminals never saw this much of nominal was not energised
 STALL_TRIP = "drive at its current limit for longer than its stall time"
@@ -38,6 +38,20 @@ def _outcome(network, state, trips, m):
         energised=bool(state.peak[node, 2] > ENERGISED * np.sqrt(2.0) * network.node_volts[node]),
         available_torque=float(state.shaft[m, SHAFT_TORQUE]), tripped_at=min(times, default=None),
         trip_reason=STALL_TRIP if times else None)
+
+
+def enter_switching(result, network, engine):
+    """What the waveform engine kept of poles, arresters and its own steps."""
+    result.interruptions = sorted(engine.gear.interruptions, key=lambda one: (one.ordered, one.switch, one.pole))
+    links, watch = network.tables.ports.link, engine.watch
+    for name in dict.fromkeys(name for name, link in zip(network.port_names, links) if link < 0):
+        rows = [p for p, other in enumerate(network.port_names) if other == name]
+        amps, volts = watch.port_peak[rows].max(axis=0)
+        result.arresters[name] = ArresterDuty(tuple(map(float, watch.taken[rows])), float(amps), float(volts))
+    if engine.steps:
+        worst = int(np.argmax(watch.chatter))
+        result.chatter_steps = int(watch.chatter[worst])
+        result.chatter_node = network.node_names[worst] if result.chatter_steps else None
 
 
 def enter_energy(result, state, stored_change):

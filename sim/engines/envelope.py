@@ -16,8 +16,10 @@ from sim.kernels.columns import (
     X_HZ,
     X_TRIM,
 )
-from sim.kernels.envelope import DONE, STALL_TRIP, STEP_FLOOR, EnvelopeSamples, envelope_steps
-from sim.kernels.envelope_stage import Linear, Stage
+from sim.kernels.envelope import DONE, STALL_TRIP, STEP_FLOOR, envelope_steps
+from sim.kernels.envelope_linear import Linear
+from sim.kernels.envelope_sampling import EnvelopeSamples
+from sim.kernels.envelope_stage import Stage
 from sim.network.tables import count_columns
 
 METHOD = "kennedy4"
@@ -67,7 +69,8 @@ def make_scratch(network, stages):
     t = network.tables
     n_nodes, n_links, n_modes, n = t.nodes.c.shape[1], len(t.links.start), t.cables.w.shape[1], count_columns(t)
     a, d, n_branches = len(t.machines.node), len(t.sources.data), t.cables.alpha.shape[1]
-    n_r, size = 3 * a + DRIVE_STATES * d, a + d
+    n_r, fluxes = 3 * a + DRIVE_STATES * d, a + len(t.cores.link)
+    size = a + d + fluxes
 
     def c(*shape):
         return np.zeros(shape, dtype=complex)
@@ -77,10 +80,15 @@ def make_scratch(network, stages):
 
     linear = Linear(c(n_links), c(n_links), *(c(n_modes) for _ in range(5)), c(n_branches), c(n_branches),
                     c(n_nodes, n_nodes), c(n_nodes, n_nodes), f(len(t.islands.source)))
-    units = np.concatenate([2.0 * np.pi * network.frequency / t.machines.pairs, t.sources.data[:, DRIVE_LIMIT]])
+    def k(size):
+        return np.zeros(size, dtype=np.int64)
+
+    units = np.concatenate([2.0 * np.pi * network.frequency / t.machines.pairs, t.sources.data[:, DRIVE_LIMIT],
+                            t.machines.knee, t.cores.knee])
     stage = Stage(c(stages, n), f(stages, n_r), c(n), f(n_r), c(n), f(n_r), c(n_nodes), c(n_nodes), c(n_modes),
-                  c(n_links), c(n_links), c(a, 8), c(a), c(a, a), f(a), *(f(size) for _ in range(4)),
-                  f(size, size), f(size, size), units, f(a))
+                  c(n_links), c(n_links), c(a, 8), k(fluxes), c(fluxes), c(fluxes), c(fluxes), c(fluxes, fluxes), f(a),
+                  *(f(size) for _ in range(4)), f(size, size), f(size, size), f(size), units, f(a), k(size), k(1),
+                  k(fluxes), k(fluxes))
     return linear, stage
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from sim.engines.handover import find_limb_flux
 from sim.network.tables import CLARKE
 from sim.result import Stretch
 
@@ -35,6 +36,7 @@ def waveform_stretch(network, samples):
             continue
         _put(signals, name, "voltage", np.hypot(samples.v[:, 0, n], samples.v[:, 1, n]))
         _put_phases(signals, name, "voltage", phases[:, n])
+        _put(signals, name, "voltage_zero", PER_PHASE * samples.v[:, 2, n])
     _links(network, signals, lambda b: np.hypot(samples.i[:, 0, b], samples.i[:, 1, b]))
     for name, rows in zip(network.cable_names, network.cable_rows):
         for end, quantity in ((0, "current_from"), (1, "current_to")):
@@ -49,7 +51,37 @@ def waveform_stretch(network, samples):
     for m, name in enumerate(network.machine_names):
         i = samples.stator[:, m]
         _put_phases(signals, name, "current", np.stack([i.real, i.imag], axis=1) @ CLARKE[:2])
+    _ports(network, signals, samples)
     return Stretch("waveform", samples.t, signals, _frequency(network, samples, None))
+
+
+def _ports(network, signals, samples):
+    """Limb fluxes and winding currents of transformers, phase currents of reactors and arresters."""
+    t = network.tables
+    flux = find_limb_flux(t, samples.i)
+    w = 2.0 * np.pi * network.frequency
+    rows = {}
+    for p, name in enumerate(network.port_names):
+        rows.setdefault(name, []).append(p)
+    for name, limbs in rows.items():
+        owner, _, part = name.partition(".")
+        if part:
+            base = np.hypot(*t.ports.weight[limbs, :2].T) * network.link_volts[t.ports.link[limbs]] / w
+            _put_phases(signals, owner, f"flux_{part[5:]}", flux[:, limbs] / base)
+        elif t.ports.link[limbs[0]] < 0:
+            _put_phases(signals, owner, "current", samples.port[:, limbs])
+    beside = t.ports.link[:, None] == np.arange(len(t.links.start))
+    drawn = np.einsum("tp,pc,pl->tcl", samples.port, t.ports.weight, beside)
+    for b, name in enumerate(network.link_names):
+        owner, _, part = name.partition(".")
+        if part == "leakage":
+            into = samples.i[:, 0, b] + 1j * samples.i[:, 1, b]
+            into = np.conj(t.links.wf[b]) * into
+            core = network.link_names.index(f"{owner}.core_from")
+            winding = np.stack([into.real, into.imag, t.links.zf[b] * samples.i[:, 2, b]], axis=1)
+            _put_phases(signals, owner, "current_from", (winding + samples.i[:, :, core] + drawn[:, :, core]) @ CLARKE)
+        elif not part and owner not in network.drive_names:
+            _put_phases(signals, owner, "current", (samples.i[:, :, b] + drawn[:, :, b]) @ CLARKE)
 
 
 def _is_inner(name):

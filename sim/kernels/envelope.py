@@ -8,7 +8,6 @@ Methods with an explicit first stage reuse the last slope (corrected when the fr
 after a discontinuity the restart companion, all stages implicit, takes one step.
 """
 
-from typing import NamedTuple
 
 import numpy as np
 
@@ -22,42 +21,24 @@ from sim.kernels.columns import (
     X_ANGLE,
     X_HZ,
     X_STALL,
-    X_TRIM,
 )
 from sim.kernels.drive import ramp_rate
-from sim.kernels.envelope_stage import (
-    add_powers,
-    finish_stage,
-    linear_history,
-    set_coefficients,
-    solve_stage,
-)
+from sim.kernels.envelope_linear import linear_history, set_coefficients
+from sim.kernels.envelope_ports import choose_scalars, find_missed, flux_of
+from sim.kernels.envelope_sampling import follow_peaks, held_speed, holding_torque, store_envelope
+from sim.kernels.envelope_stage import add_powers, finish_stage, solve_stage
 from sim.kernels.jit import entry, inner
-from sim.kernels.machine import air_gap_torque, load_of, stator_current, threshold_of
-from sim.kernels.shaft import train_torque
+from sim.kernels.machine import air_gap_torque, stator_current, threshold_of
 
 NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
 DONE, FULL, STALL_TRIP, STEP_FLOOR = range(4)
+GOOD, LOST, MISSED = range(3)
 NEWTON_SHARE = 1e-3         # the scalars of a stage are solved to this share of the tolerance
 # A step this short is accepted whatever its estimate: what is left is a jump (charge shared through a closing
 # contact), which no shorter step would resolve. [s]
 JUMP_STEP = 2e-7
 GROWTH, SHRINK, SAFETY = 5.0, 0.2, 0.9
 RELEASE_BAND = 1e-3         # a shaft is released within this share above its breakaway torque
-
-
-class EnvelopeSamples(NamedTuple):
-    """Stored points."""
-
-    t: np.ndarray               # (m,)
-    v: np.ndarray               # (m, N) complex
-    i: np.ndarray               # (m, B) complex
-    cable: np.ndarray           # (m, 2, K) complex
-    pole: np.ndarray            # (m, Q) complex
-    stator: np.ndarray          # (m, A) complex
-    shaft: np.ndarray           # (m, A, SHAFT_SAMPLES)
-    drive: np.ndarray           # (m, D, 4)
-    w: np.ndarray               # (m, I) frame speed
 
 
 @inner
@@ -107,7 +88,8 @@ def torques(machines, x, out):
 @inner
 def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_first, t, h, enough, power,
               counts):
-    """All stages of one step; returns True when every Newton converged."""
+    """All stages of one step: GOOD, LOST when a Newton did not converge, or MISSED when a flux passed its knee that was
+    not among the scalars."""
     d = gamma * h
     set_frames(tables, state, h, linear.w)
     set_coefficients(tables.nodes, tables.links, tables.cables, tables.switches, closed, d, linear)
@@ -120,6 +102,10 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
         stage.forward[m] = 1.0 if state.r[m] > 0.0 or (state.r[m] == 0.0 and state.slope_r[m] >= 0.0) else -1.0
     for l in range(state.amps.size):
         stage.scalars[n_machines + l] = state.amps[l]
+    at = n_machines + state.amps.size
+    for k in range(stage.near.size):
+        stage.scalars[at + k] = flux_of(tables, state.x, k)
+    stage.count[0] = choose_scalars(tables, state.x, stage.forced, stage.near, stage.chosen, at)
     first = 0
     if explicit_first == 1:
         first_changes(tables, state, d, linear.w, stage.change_x[0], stage.change_r[0])
@@ -146,8 +132,10 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
                     stage.scalars[m] = stage.e_r[m] + stage.change_r[k - 1, m]
         elapsed = c_share[k] * h
         if not solve_stage(tables, state, linear, t + elapsed, elapsed, d, stage, k == first, enough, counts):
-            return False
+            return LOST
         finish_stage(tables, d, linear, stage)
+        if find_missed(tables, stage.x, stage.near, stage.forced):
+            return MISSED
         for m in range(n_machines):
             if state.shaft[m, SHAFT_LOCKED] == 1.0 and tables.machines.train[m, TRAIN_INERTIA] == 0.0:
                 stage.r[m] = 0.0
@@ -156,22 +144,7 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
             stage.change_x[k, m] = stage.x[m] - stage.e[m]
         for m in range(n_r):
             stage.change_r[k, m] = stage.r[m] - stage.e_r[m]
-    return True
-
-
-@inner
-def holding_torque(machines, m, r, torque):
-    """Torque that a mass at standstill is held against: the air gap's, or that of the shaft which twists."""
-    if machines.train[m, TRAIN_INERTIA] == 0.0:
-        return torque
-    size = machines.node.size
-    return train_torque(machines.train[m], r[m] - r[size + m], r[2 * size + m])
-
-
-@inner
-def held_speed(machines, m, r):
-    """Speed of the mass that sticks at standstill: the second one where there are two. [rad/s]"""
-    return r[machines.node.size + m] if machines.train[m, TRAIN_INERTIA] > 0.0 else r[m]
+    return GOOD
 
 
 @inner
@@ -251,62 +224,6 @@ def stick_and_release(machines, state, torque, old_speed, t):
 
 
 @inner
-def follow_peaks(x, t, peak):
-    """The magnitude of a space vector bounds every phase (no zero sequence here)."""
-    for n in range(peak.shape[0]):
-        earth, phase = np.sqrt(2.0 / 3.0) * abs(x[n]), np.sqrt(2.0) * abs(x[n])
-        if earth > peak[n, 0]:
-            peak[n, 0], peak[n, 1] = earth, t
-        if phase > peak[n, 2]:
-            peak[n, 2], peak[n, 3] = phase, t
-
-
-@inner
-def store_envelope(tables, state, closed, push, t, out, k):
-    """Write row k of the samples."""
-    n_nodes, n_links, cables = tables.nodes.c.shape[1], tables.links.start.size, tables.cables
-    machines, switches = tables.machines, tables.switches
-    at, x = n_nodes + 2 * n_links, state.x
-    out.t[k] = t
-    for n in range(n_nodes):
-        out.v[k, n] = x[n]
-    for b in range(n_links):
-        out.i[k, b] = x[n_nodes + b]
-    for island in range(state.frame_w.size):
-        out.w[k, island] = state.frame_w[island]
-    for l in range(cables.start.size):
-        jw = 1j * state.frame_w[cables.island[l]] + cables.b[0, cables.first[l]]    # leakage of the ends too
-        for end in range(2):
-            n = cables.start[l] if end == 0 else cables.end[l]
-            total = cables.end_c[0, l] * (state.slope_x[n] + jw * x[n])
-            for m in range(cables.first[l], cables.first[l + 1]):
-                total -= (cables.gf[0, m] if end == 0 else cables.gt[0, m]) * x[at + m]
-            out.cable[k, end, l] = total
-    for q in range(switches.start.size):
-        out.pole[k, q] = 0.0
-        if closed[q] == 1:
-            out.pole[k, q] = switches.g[q] * (x[switches.start[q]] - x[switches.end[q]])
-    first = x.size - 3 * machines.node.size
-    for m in range(machines.node.size):
-        p = first + 3 * m
-        i = stator_current(machines.gamma[m], x[p], x[p + 1], x[p + 2])
-        out.stator[k, m] = i
-        out.shaft[k, m, 0] = state.r[m]
-        out.shaft[k, m, 1] = air_gap_torque(machines.pairs[m], x[p], i)
-        out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], held_speed(machines, m, state.r))
-        out.shaft[k, m, 3] = held_speed(machines, m, state.r)
-        out.shaft[k, m, 4] = holding_torque(machines, m, state.r, 0.0)
-    for s in range(tables.sources.drive.size):
-        l = tables.sources.drive[s]
-        if l >= 0:
-            r = 3 * machines.node.size + DRIVE_STATES * l
-            out.drive[k, l, 0] = state.r[r + X_HZ]
-            out.drive[k, l, 1] = abs(push[tables.sources.link[s]])
-            out.drive[k, l, 2] = state.r[r + X_TRIM]
-            out.drive[k, l, 3] = state.amps[l]
-
-
-@inner
 def next_step(state, h_most, t, t_end):
     """Step length from the proposal: lands on t_end without a sliver left over."""
     h = min(state.control[0], h_most)
@@ -356,9 +273,11 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         fresh = state.control[1] > 0.0
         a, c_share, weights = (start, start_c, start_error) if fresh else (main, main_c, main_error)
         explicit = 0 if fresh else explicit_first
-        good = take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit, t, h,
-                         NEWTON_SHARE * tolerance, power, counts)
-        error = np.inf
+        outcome = take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit, t, h,
+                            NEWTON_SHARE * tolerance, power, counts)
+        if outcome == MISSED:
+            continue
+        good, error = outcome == GOOD, np.inf
         if good:
             gap = error_norm(stage.change_x, stage.change_r, stage.x, weights, gamma, scale_x, scale_r)
             error = gap / tolerance
@@ -377,6 +296,8 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
                        a[a.shape[0] - 1, 0] * h, power)
         for b in range(stage.push.size):
             stage.old_push[b] = stage.push[b]
+        for k in range(stage.forced.size):
+            stage.forced[k] = 0
         accept(state, stage, linear.w, gamma * h, h, a.shape[0] - 1)
         t += h
         counts[3] += 1

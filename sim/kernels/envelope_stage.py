@@ -1,7 +1,7 @@
 """One implicit stage of the envelope engine.
 
-At given shaft speeds and drive currents (the trial scalars) everything is linear and solved directly;
-Newton closes the loop on these scalars alone.  All space vectors are alpha + j beta in the frame of
+At given shaft speeds, drive currents and magnitudes of saturated fluxes (the trial scalars) everything is linear and
+solved directly; Newton closes the loop on these scalars alone.  All space vectors are alpha + j beta in the frame of
 their island, so d/dt stands as d/dt + j w.
 """
 
@@ -11,10 +11,12 @@ import numpy as np
 
 from sim.kernels.columns import DRIVE_STATES, SHAFT_LOCKED, TRAIN_INERTIA, X_ANGLE, X_CLOCK, X_HZ, X_TRIM
 from sim.kernels.drive import drive_stage, drive_voltage
-from sim.kernels.jit import inner, inner_sums
-from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage, reciprocal
+from sim.kernels.envelope_linear import link_push, row_times, take_current
+from sim.kernels.envelope_ports import close_ports, flux_residuals, list_ports, saturate_machine, saturation_loss
+from sim.kernels.jit import inner
+from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage
 from sim.kernels.shaft import train_stage
-from sim.kernels.small import invert, solve_small
+from sim.kernels.small import solve_small
 
 NEWTON_MOST = 8
 
@@ -39,23 +41,6 @@ class EnvelopeState(NamedTuple):
     control: np.ndarray         # (3,) proposed step, 1 when no slope can be reused, error of the last step
 
 
-class Linear(NamedTuple):
-    """Coefficients of a stage for one d = gamma h and one set of frame speeds."""
-
-    link_y: np.ndarray          # (B,)
-    link_q: np.ndarray          # (B,)
-    kp: np.ndarray              # (M,)
-    kq: np.ndarray
-    kf: np.ndarray
-    kt: np.ndarray
-    cq: np.ndarray
-    yc: np.ndarray              # (branches,)
-    yh: np.ndarray              # (branches,)
-    y: np.ndarray               # (N, N)
-    z: np.ndarray               # (N, N)
-    w: np.ndarray               # (I,) frame speed
-
-
 class Stage(NamedTuple):
     """Scratch of a stage."""
 
@@ -71,120 +56,25 @@ class Stage(NamedTuple):
     push: np.ndarray            # (B,) source of each link
     old_push: np.ndarray        # (B,) the same at the start of the step
     ports: np.ndarray           # (A, 8)
-    port_v: np.ndarray          # (A,)
-    port_a: np.ndarray          # (A, A)
+    port_node: np.ndarray       # (A + W,) int
+    port_i: np.ndarray          # (A + W,) Norton current and admittance of machines and saturated cores
+    port_y: np.ndarray          # (A + W,)
+    port_v: np.ndarray          # (A + W,)
+    port_a: np.ndarray          # (A + W, A + W)
     torque: np.ndarray          # (A,)
-    scalars: np.ndarray         # (A + D,) speeds and RMS drive currents
+    scalars: np.ndarray         # (S,) speeds, RMS drive currents, magnitudes of stator and core fluxes
     trial: np.ndarray
     residual: np.ndarray
     base: np.ndarray
-    jacobian: np.ndarray        # (A + D, A + D)
+    jacobian: np.ndarray        # (S, S)
     lu: np.ndarray
-    units: np.ndarray           # (A + D,) size of each scalar
+    move: np.ndarray            # (S,)
+    units: np.ndarray           # (S,) size of each scalar
     forward: np.ndarray         # (A,) direction of motion at the start of the step
-
-
-@inner
-def set_coefficients(nodes, links, cables, switches, closed, d, linear):
-    """Link, oscillator and junction coefficients for d = gamma h at the frame speeds."""
-    y = linear.y
-    for r in range(y.shape[0]):
-        for c in range(y.shape[0]):
-            y[r, c] = 0.0
-        y[r, r] = nodes.c[0, r] * (1.0 / d + 1j * linear.w[nodes.island[r]]) + nodes.g[0, r]
-    for b in range(links.start.size):
-        turn = 1.0 + 1j * linear.w[links.island[b]] * d
-        back = reciprocal(turn)
-        yb = d * reciprocal(links.l[0, b] * turn + d * links.r[0, b] + d * d * links.s[0, b] * back)
-        linear.link_q[b] = back
-        linear.link_y[b] = yb
-        f, t, wf, wt = links.start[b], links.end[b], links.wf[b], links.wt[b]
-        if f >= 0:
-            y[f, f] += np.conj(wf) * wf * yb
-        if t >= 0:
-            y[t, t] += np.conj(wt) * wt * yb
-        if f >= 0 and t >= 0:
-            y[f, t] += np.conj(wf) * wt * yb
-            y[t, f] += np.conj(wt) * wf * yb
-    for k in range(cables.start.size):
-        f, t = cables.start[k], cables.end[k]
-        jw = 1j * linear.w[cables.island[k]]
-        ff, ft, tt, fosters = 0.0j, 0.0j, 0.0j, 0.0j
-        for b in range(cables.branch[k], cables.branch[k + 1]):
-            alpha, beta = cables.alpha[0, b], cables.beta[0, b]
-            yc = reciprocal(1.0 + d * (alpha + jw))
-            linear.yc[b] = yc
-            linear.yh[b] = d * beta * yc
-            fosters += beta * beta * (1.0 / alpha - d * yc)
-        for m in range(cables.first[k], cables.first[k + 1]):
-            dw = d * cables.w[0, m]
-            cq = reciprocal(1.0 + d * (cables.b[0, m] + jw))
-            kp = reciprocal(1.0 + d * (cables.a[0, m] + fosters + jw) + dw * dw * cq)
-            linear.cq[m] = cq
-            linear.kp[m] = kp
-            linear.kq[m] = kp * dw * cq
-            linear.kf[m] = kp * d * cables.gf[0, m]
-            linear.kt[m] = kp * d * cables.gt[0, m]
-            ff += cables.gf[0, m] * linear.kf[m]
-            ft += cables.gf[0, m] * linear.kt[m]
-            tt += cables.gt[0, m] * linear.kt[m]
-        y[f, f] += ff
-        y[f, t] += ft
-        y[t, f] += ft
-        y[t, t] += tt
-    for q in range(switches.start.size):
-        if closed[q] == 1:
-            f, t, g = switches.start[q], switches.end[q], switches.g[q]
-            y[f, f] += g
-            y[t, t] += g
-            y[f, t] -= g
-            y[t, f] -= g
-    invert(y, linear.z)
-
-
-@inner
-def take_current(links, b, j, rhs):
-    """What a current j in link b takes from its nodes."""
-    if links.start[b] >= 0:
-        rhs[links.start[b]] -= np.conj(links.wf[b]) * j
-    if links.end[b] >= 0:
-        rhs[links.end[b]] -= np.conj(links.wt[b]) * j
-
-
-@inner_sums
-def linear_history(node_c, links, cables, d, linear, e, rhs, history):
-    """Norton currents of nodes, links (without sources) and cables for the explicit part e."""
-    n_nodes, n_links, n_modes = rhs.size, links.start.size, history.size
-    for n in range(n_nodes):
-        rhs[n] = node_c[0, n] / d * e[n]
-    for b in range(n_links):
-        push = links.l[0, b] / d * e[n_nodes + b] - linear.link_q[b] * e[n_nodes + n_links + b]
-        take_current(links, b, linear.link_y[b] * push, rhs)
-    at = n_nodes + 2 * n_links
-    for k in range(cables.start.size):
-        jf, jt = 0.0j, 0.0j
-        lo, size = cables.first[k], cables.first[k + 1] - cables.first[k]
-        for m in range(lo, lo + size):
-            history[m] = e[at + m]
-        for b in range(cables.branch[k], cables.branch[k + 1]):
-            y = at + 2 * n_modes + cables.foster[k] + (b - cables.branch[k]) * size - lo
-            for m in range(lo, lo + size):
-                history[m] += linear.yh[b] * e[y + m]
-        for m in range(lo, lo + size):
-            value = linear.kp[m] * history[m] - linear.kq[m] * e[at + n_modes + m]
-            history[m] = value
-            jf += cables.gf[0, m] * value
-            jt += cables.gt[0, m] * value
-        rhs[cables.start[k]] += jf
-        rhs[cables.end[k]] += jt
-
-
-@inner
-def row_times(z, n, rhs):
-    total = 0.0j
-    for k in range(rhs.size):
-        total += z[n, k] * rhs[k]
-    return total
+    chosen: np.ndarray          # (S,) int, scalars that count in this step
+    count: np.ndarray           # (1,) int, how many
+    near: np.ndarray            # (A + W,) int, fluxes among them
+    forced: np.ndarray          # (A + W,) int, fluxes found beyond their knee by a step that left them out
 
 
 @inner
@@ -207,25 +97,12 @@ def source_pushes(sources, state, w, t, elapsed, d, e_r, amps, r, push):
 
 
 @inner
-def close_ports(node, z, ports, rhs, a, v):
-    """Port voltages v = v_open - z (i_h + y v); the machine currents are taken from rhs."""
-    size = node.size
-    for m in range(size):
-        v[m] = row_times(z, node[m], rhs)
-        for l in range(size):
-            a[m, l] = z[node[m], node[l]] * ports[l, 7]
-            v[m] -= z[node[m], node[l]] * ports[l, 6]
-        a[m, m] += 1.0
-    solve_small(a, v, size)
-    for m in range(size):
-        rhs[node[m]] -= ports[m, 6] + ports[m, 7] * v[m]
-
-
-@inner
 def respond(tables, state, linear, t, elapsed, d, stage):
     """Everything linear at the trial scalars; fills ports, torque and the residual of the scalars."""
     machines, sources, links = tables.machines, tables.sources, tables.links
     n_machines, n_nodes = machines.node.size, stage.rhs.size
+    n_drives = state.drive_on.size
+    sizes = stage.trial[n_machines + n_drives:]
     source_pushes(sources, state, linear.w, t, elapsed, d, stage.e_r, stage.trial[n_machines:], stage.r,
                   stage.push)
     for n in range(n_nodes):
@@ -238,8 +115,15 @@ def respond(tables, state, linear, t, elapsed, d, stage):
         p = at + 3 * m
         machine_stage(d, linear.w[machines.island[m]], machines.pairs[m] * stage.trial[m], machines.gamma[m],
                       machines.r[m], stage.e[p], stage.e[p + 1], stage.e[p + 2], stage.ports[m])
-    if n_machines:
-        close_ports(machines.node, linear.z, stage.ports, stage.rhs, stage.port_a, stage.port_v)
+        if stage.near[m] == 1:
+            saturate_machine(machines, m, sizes[m], stage.ports[m])
+    n_ports = list_ports(tables, linear, d, stage.e, sizes, stage.near, stage.ports, stage.port_node, stage.port_i,
+                         stage.port_y)
+    if n_ports:
+        close_ports(n_ports, stage.port_node, linear.z, stage.port_i, stage.port_y, stage.rhs, stage.port_a,
+                    stage.port_v)
+    flux_residuals(tables, linear, d, stage.e, stage.trial, stage.near, stage.ports, stage.port_v,
+                   n_machines + n_drives, stage.residual)
     for m in range(n_machines):
         v = stage.port_v[m]
         flux, i = stage.ports[m, 0] + stage.ports[m, 3] * v, stage.ports[m, 6] + stage.ports[m, 7] * v
@@ -267,12 +151,6 @@ def respond(tables, state, linear, t, elapsed, d, stage):
 
 
 @inner
-def link_push(links, linear, d, b, e, n_nodes):
-    """Voltage that the explicit part of link b adds to its drop."""
-    return links.l[0, b] / d * e[n_nodes + b] - linear.link_q[b] * e[n_nodes + links.start.size + b]
-
-
-@inner
 def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, enough, counts):
     """Newton on the scalars; returns True when it converged, with everything linear at the solution.
 
@@ -280,42 +158,44 @@ def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, enough, coun
     move is below `enough` of each scalar's size the scalars still take it, the linear part does not: its
     error is the product of the move and the step.
     """
-    size = stage.scalars.size
+    size, chosen = stage.count[0], stage.chosen
     phase, column, previous, iterations = (0 if fresh else size + 1), 0, np.inf, 0
     # one loop serves the columns of the Jacobian and the iterations, so that `respond` is compiled once
     for _ in range(NEWTON_MOST * (size + 2)):
-        for k in range(size):
+        for k in range(stage.scalars.size):
             stage.trial[k] = stage.scalars[k]
         if 0 < phase <= size:
-            column = phase - 1
+            column = chosen[phase - 1]
             stage.trial[column] += 1e-6 * stage.units[column]
         respond(tables, state, linear, t, elapsed, d, stage)
         if size == 0:
             return True
         if phase == 0:
             for k in range(size):
-                stage.base[k] = stage.residual[k]
+                stage.base[k] = stage.residual[chosen[k]]
             phase = 1
             counts[1] += 1
             continue
         if phase <= size:
             for k in range(size):
-                stage.jacobian[k, column] = (stage.residual[k] - stage.base[k]) / (1e-6 * stage.units[column])
+                gap = stage.residual[chosen[k]] - stage.base[k]
+                stage.jacobian[k, phase - 1] = gap / (1e-6 * stage.units[column])
             phase += 1
             continue
         counts[0] += 1
         iterations += 1
         for r in range(size):
+            stage.move[r] = stage.residual[chosen[r]]
             for c in range(size):
                 stage.lu[r, c] = stage.jacobian[r, c]
-        solve_small(stage.lu, stage.residual, size)
+        solve_small(stage.lu, stage.move, size)
         move = 0.0
         for k in range(size):
-            move = max(move, abs(stage.residual[k]) / stage.units[k])
+            move = max(move, abs(stage.move[k]) / stage.units[chosen[k]])
         if not np.isfinite(move) or iterations > NEWTON_MOST:
             return False
         for k in range(size):
-            stage.scalars[k] -= stage.residual[k]
+            stage.scalars[chosen[k]] -= stage.move[k]
         if move <= enough:
             return True
         if move > 0.3 * previous:
@@ -387,13 +267,16 @@ def add_powers(tables, closed, x, r, push, torque, weight, power):
                 loss += across.real ** 2 + across.imag ** 2
     for q in range(switches.start.size):
         if closed[q] == 1:
-            across = x[switches.start[q]] - x[switches.end[q]]
+            across = x[switches.start[q]]
+            if switches.end[q] >= 0:
+                across -= x[switches.end[q]]
             loss += switches.g[q] * (across.real ** 2 + across.imag ** 2)
     at = x.size - 3 * n_machines
     for m in range(n_machines):
         p = at + 3 * m
         loss += copper_loss(machines.gamma[m], machines.r[m], x[p], x[p + 1], x[p + 2])
         shaft += torque[m] * r[m]
+    loss += saturation_loss(tables, x)
     power[0] += weight * delivered
     power[1] += weight * loss
     power[2] += weight * shaft

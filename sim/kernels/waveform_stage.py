@@ -30,6 +30,10 @@ class Coefficients(NamedTuple):
     yc: np.ndarray              # (2, branches) y = yc Ey + yh p
     yh: np.ndarray              # (2, branches)
     z: np.ndarray               # (3N, 3N) inverse junction matrix [ohm]
+    zpp: np.ndarray             # (P, P) the same between nonlinear ports
+    zpm: np.ndarray             # (P, 2A) from machines to ports
+    zmp: np.ndarray             # (2A, P)
+    zmm: np.ndarray             # (2A, 2A)
     pole_g: np.ndarray          # (Q, 3) conductance of each pole now [S]
 
 
@@ -49,6 +53,20 @@ class State(NamedTuple):
     energy: np.ndarray          # (5,) delivered, dissipated, shaft work, throughput, steps
     peak: np.ndarray            # (N, 4) phase-earth, its time, phase-phase, its time
     opening: np.ndarray         # (Q, 3) int, pole waits for its current zero
+    flux: np.ndarray            # (A, 2) magnitude of the stator's flux linkage and its rate [V s, V]
+
+
+class Watch(NamedTuple):
+    """What is kept of every step; arrays are changed in place."""
+
+    separated: np.ndarray       # (Q, 3) time at which the contacts of an open pole parted; nan: not watched
+    recovery: np.ndarray        # (Q, 3, 2) see `sim.kernels.poles`
+    taken: np.ndarray           # (P,) energy of every arrester [J]
+    port_peak: np.ndarray       # (P, 2) largest current [A] and voltage [V]
+    delta: np.ndarray           # (3, N) change over the last step [V]
+    turns: np.ndarray           # (3, N) int, steps in a row at which it changed sign
+    chatter: np.ndarray         # (N,) int, the most of them
+    noise: np.ndarray           # (N,) changes below this do not count [V]
 
 
 @inlined
@@ -247,27 +265,13 @@ def multiply(z, rhs, x):
 
 
 @inlined
-def pole_current(switches, pole_g, clarke, x, q, phase):
-    """Current from the start to the end node through one pole. [A]"""
-    f, t = switches.start[q], switches.end[q]
-    across = 0.0
-    for c in range(3):
-        across += clarke[c, phase] * (x[c, f] - x[c, t])
-    return pole_g[q, phase] * across
-
-
-@inlined
-def node_and_pole_loss(node_g, switches, pole_g, clarke, x):
+def node_loss(node_g, x):
+    """Power in the conductances to earth. [W]"""
     loss = 0.0
     for c in range(3):
         row = 0 if c < 2 else 1
         for n in range(node_g.shape[1]):
             loss += node_g[row, n] * x[c, n] * x[c, n]
-    for q in range(switches.start.size):
-        for phase in range(3):
-            if pole_g[q, phase] > 0.0:
-                i = pole_current(switches, pole_g, clarke, x, q, phase)
-                loss += i * i / pole_g[q, phase]
     return loss
 
 

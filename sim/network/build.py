@@ -6,13 +6,16 @@ import numpy as np
 
 from sim.kernels.columns import DRIVE_COLUMNS, LOAD_COLUMNS
 from sim.network import stamps
+from sim.network.cores import stamp_reactor
 from sim.network.tables import (
     EARTH,
     Cables,
+    Cores,
     Islands,
     Links,
     Machines,
     Nodes,
+    Ports,
     Sources,
     Switches,
     Tables,
@@ -35,6 +38,8 @@ class Parts:
     sources: list[dict] = field(default_factory=list)
     drives: list[np.ndarray] = field(default_factory=list)
     machines: list[dict] = field(default_factory=list)
+    ports: list[dict] = field(default_factory=list)
+    cores: list[dict] = field(default_factory=list)
 
     def add_node(self, name, volts, island, stray):
         self.node_names.append(name)
@@ -64,6 +69,18 @@ class Parts:
         self.links.append(link)
         return len(self.links) - 1
 
+    def add_switch(self, name, start, end=EARTH, g=1e4, **values):
+        """Three poles; without more said they are those of a breaker that opens at its natural zero."""
+        switch = dict(name=name, start=start, end=end, g=g, star=-1.0, chop=0.0, race=(0.0, 0.0, 0.0, np.inf),
+                      closed=False, phases="abc")
+        switch.update(values)
+        self.switches.append(switch)
+
+    def add_ports(self, name, node, weights, x, i, link=-1, offsets=(0.0, 0.0, 0.0)):
+        """One nonlinear element for each of three phases or limbs, all of one curve."""
+        for weight, offset in zip(weights, offsets):
+            self.ports.append(dict(name=name, node=node, link=link, weight=weight, offset=offset, x=x, i=i))
+
 
 @dataclass(frozen=True)
 class Network:
@@ -77,6 +94,12 @@ class Network:
     cable_rows : ndarray of int, shape (cables, 2)
         First and last row of each cable in the tables, one for each section.
     drive_names : tuple of str
+    port_names : tuple of str
+        Of each port: an arrester or reactor, or "<transformer>.core_from" and "core_to" as its link.
+    phases : tuple of str
+        Poles that operate of each switch: "abc", fewer of a fault.
+    faults : tuple of int
+        Switches that are faults.
     node_volts : ndarray, shape (N,)
         Nominal line-to-line RMS voltage of each node. [V]
     link_volts : ndarray, shape (B,)
@@ -102,6 +125,9 @@ class Network:
     source_names: tuple
     drive_names: tuple
     machine_names: tuple
+    port_names: tuple
+    phases: tuple
+    faults: tuple
     node_volts: np.ndarray
     link_volts: np.ndarray
     frequency: float
@@ -143,8 +169,14 @@ def build_network(case):
         stamps.stamp_breaker(parts, breaker)
     for shunt in case.shunts:
         stamps.stamp_shunt(parts, shunt)
+    for reactor in case.reactors:
+        stamp_reactor(parts, reactor)
+    for arrester in case.arresters:
+        stamps.stamp_arrester(parts, arrester)
     for machine in case.machines:
         stamps.stamp_machine(parts, machine)
+    for fault in case.faults:
+        stamps.stamp_fault(parts, fault)
     return _finish(parts, case)
 
 
@@ -163,6 +195,9 @@ def _finish(parts, case):
         source_names=tuple(source["name"] for source in parts.sources),
         drive_names=tuple(drive.name for drive in case.drives),
         machine_names=tuple(machine["name"] for machine in parts.machines),
+        port_names=tuple(port["name"] for port in parts.ports),
+        phases=tuple(switch["phases"] for switch in parts.switches),
+        faults=tuple(q for q, switch in enumerate(parts.switches) if switch["star"] >= 0.0),
         node_volts=np.array(parts.node_volts),
         link_volts=np.array([link["volts"] for link in parts.links]),
         frequency=next((source["w"] / (2.0 * np.pi) for source in parts.sources), 50.0),
@@ -224,20 +259,31 @@ def _tables(parts):
                       _slices(branches), _slices(fosters), _modes(cables, lambda m: m.branch_rate),
                       _modes(cables, lambda m: m.branch_coupling)),
         switches=Switches(_integers(parts.switches, "start"), _integers(parts.switches, "end"),
-                          _floats(parts.switches, "g")),
+                          *(_floats(parts.switches, key) for key in ("g", "star", "chop")),
+                          np.array([q["race"] for q in parts.switches], dtype=float).reshape(-1, 4)),
         sources=Sources(_integers(sources, "drive"), _floats(sources, "volts"), _floats(sources, "w"),
                         _floats(sources, "phase"), _integers(sources, "link"), island[_integers(sources, "node")],
                         np.array(parts.drives, dtype=float).reshape(len(parts.drives), DRIVE_COLUMNS)),
         machines=Machines(_integers(machines, "node"), np.array([m["gamma"] for m in machines]).reshape(-1, 3, 3),
-                          np.array([m["r"] for m in machines]).reshape(-1, 3), _floats(machines, "pairs"),
-                          _floats(machines, "j"), np.array([m["train"] for m in machines]).reshape(-1, 3),
-                          machine_island,
+                          np.array([m["r"] for m in machines]).reshape(-1, 3),
+                          *(_floats(machines, key) for key in ("pairs", "knee", "excess", "j")),
+                          np.array([m["train"] for m in machines]).reshape(-1, 3), machine_island,
                           np.array([m["load"] for m in machines]).reshape(len(machines), LOAD_COLUMNS),
                           _slices([len(m["table"][0]) for m in machines]),
                           np.concatenate([m["table"][0] for m in machines] + [np.zeros(0)]),
                           np.concatenate([m["table"][1] for m in machines] + [np.zeros(0)])),
+        ports=_ports(parts.ports),
+        cores=Cores(_integers(parts.cores, "link"), _floats(parts.cores, "knee"), _floats(parts.cores, "excess")),
         islands=Islands(*_frames(parts, island), column),
     )
+
+
+def _ports(ports):
+    return Ports(_integers(ports, "node"), _integers(ports, "link"),
+                 np.array([port["weight"] for port in ports], dtype=float).reshape(-1, 3), _floats(ports, "offset"),
+                 _slices([len(port["x"]) for port in ports]),
+                 np.concatenate([port["x"] for port in ports] + [np.zeros(0)]),
+                 np.concatenate([port["i"] for port in ports] + [np.zeros(0)]))
 
 
 def _frames(parts, island):

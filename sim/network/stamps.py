@@ -32,6 +32,9 @@ from sim.kernels.columns import (
     LOAD_SPEED,
     LOAD_TABLE,
 )
+from sim.network.cores import find_neutral, stamp_core
+from sim.network.tables import CLARKE
+from sim.network.windings import HOUR, find_windings, find_zero_weights
 from sim.params.cable_modes import cable_modes, count_modes
 
 # Cables are sized for this multiple of the study's bandwidth, so that a closing front that rises within
@@ -52,8 +55,10 @@ def stamp_grid(parts, grid):
     w = 2.0 * np.pi * grid.frequency_hz
     resistance = reactance / grid.x_over_r
     ratio = grid.x0_over_x1
+    zero = (ratio * resistance + 3.0 * grid.neutral_resistance_ohm,
+            (ratio * reactance + 3.0 * grid.neutral_reactance_ohm) / w)
     link = parts.add_link(f"{grid.name}.source", end=parts.node(grid.node),
-                          r=(resistance, ratio * resistance), l=(reactance / w, ratio * reactance / w),
+                          r=(resistance, zero[0]), l=(reactance / w, zero[1]),
                           zt=-1.0 if grid.earthed else 0.0)
     parts.sources.append(dict(name=grid.name, drive=-1, volts=grid.voltage_pu * grid.rated_v, w=w,
                               phase=grid.phase_rad, link=link, node=parts.node(grid.node)))
@@ -72,7 +77,7 @@ def stamp_drive(parts, drive):
     parts.sources.append(dict(name=drive.name, drive=len(parts.drives), volts=drive.rated_v, w=w, phase=0.0,
                               link=link, node=outer))
     parts.drives.append(_drive_row(drive))
-    parts.switches.append(dict(name=drive.name, start=parts.node(inner), end=outer, g=1e4, closed=False))
+    parts.add_switch(drive.name, parts.node(inner), outer)
 
 
 def _drive_row(drive):
@@ -93,52 +98,31 @@ def _drive_row(drive):
 
 
 def stamp_transformer(parts, transformer, frequency):
-    """Leakage referred to the `to` side between ratio and terminal; half the core at each winding.
+    """Leakage referred to the `to` side between ratio and terminal, half the core at each winding.
 
-    The two half cores are the pi form that follows from a core-type magnetic circuit: each winding sees
-    the flux of its own voltage.  Zero sequence passes, is shunted to earth, or is blocked according to
-    the vector group (IEC 60076-1: winding letters and clock number).
+    Zero sequence passes, is shunted to earth, or is blocked according to the vector group (IEC 60076-1: winding letters
+    and clock number); the impedance between a star point and earth counts three times in it.
     """
     w = 2.0 * np.pi * frequency
-    first, second, clock = split_group(transformer.vector_group)
+    first, second, clock = find_windings(transformer.vector_group)
     ratio = transformer.to_v / (transformer.from_v * (1.0 + transformer.tap_pu))
     base = transformer.to_v**2 / transformer.rated_va
     x = transformer.impedance_pu * base / np.hypot(1.0, 1.0 / transformer.x_over_r)
     r, inductance = x / transformer.x_over_r, x / w
-    zero_from, zero_to = _zero_weights(first, second, clock, ratio)
-    start, end = parts.node(transformer.from_node), parts.node(transformer.to_node)
-    parts.add_link(f"{transformer.name}.leakage", start=start, end=end, r=(r, r), l=(inductance, inductance),
-                   wf=ratio * np.exp(-1j * np.pi / 6.0 * clock), zf=zero_from, zt=zero_to)
-    loss = transformer.no_load_loss_pu * transformer.rated_va
-    magnetising = np.sqrt(max(transformer.no_load_current_pu**2 - transformer.no_load_loss_pu**2, 1e-12))
-    for side, node, volts, winding in (("from", transformer.from_node, transformer.from_v, first),
-                                       ("to", transformer.to_node, transformer.to_v, second)):
-        earthed = 1.0 if winding == "YN" else 0.0
-        core = 2.0 * volts**2 / (w * magnetising * transformer.rated_va)
-        parts.add_link(f"{transformer.name}.core_{side}", start=parts.node(node), l=(core, core), zf=earthed,
-                       volts=volts)
-        half_loss = 0.5 * loss / volts**2
-        parts.add_conductance(node, half_loss, earthed * half_loss)
-        stray = transformer.winding_f + transformer.bushing_f
+    zero_from, zero_to = find_zero_weights(first, second, clock, ratio)
+    near, far = (find_neutral(transformer, side, w) for side in ("from", "to"))
+    zero_r, zero_l = (own + 3.0 * (ratio**2 * one + other) for own, one, other in zip((r, inductance), near, far))
+    parts.add_link(f"{transformer.name}.leakage", start=parts.node(transformer.from_node),
+                   end=parts.node(transformer.to_node), r=(r, zero_r), l=(inductance, zero_l),
+                   wf=ratio * np.exp(-1j * HOUR * clock), zf=zero_from, zt=zero_to)
+    stamp_core(parts, transformer, w)
+    half_loss = 0.5 * transformer.no_load_loss_pu * transformer.rated_va
+    stray = transformer.winding_f + transformer.bushing_f
+    for node, volts, letters in ((transformer.from_node, transformer.from_v, first),
+                                 (transformer.to_node, transformer.to_v, second)):
+        through = half_loss / volts**2
+        parts.add_conductance(node, through, through if letters == "YN" else 0.0)
         parts.add_capacitance(node, stray, stray)
-
-
-def split_group(text):
-    """Winding letters (upper case) and clock number of a vector group such as Dyn11."""
-    head = text.rstrip("0123456789")
-    clock = int(text[len(head):] or 0)
-    first = head[:2] if head[:2] == "YN" else head[0]
-    return first, head[len(first):].upper(), clock
-
-
-def _zero_weights(first, second, clock, ratio):
-    if first == "YN" and second == "YN":
-        return (-ratio if clock in (2, 6, 10) else ratio), -1.0     # the coil is wound the other way round
-    if first == "YN" and second == "D":
-        return ratio, 0.0
-    if first == "D" and second == "YN":
-        return 0.0, -1.0
-    return 0.0, 0.0
 
 
 def stamp_cable(parts, cable, study):
@@ -177,9 +161,26 @@ def _pair_branches(positive, zero):
 
 
 def stamp_breaker(parts, breaker):
-    parts.switches.append(dict(name=breaker.name, start=parts.node(breaker.from_node),
-                               end=parts.node(breaker.to_node), g=1.0 / breaker.contact_resistance_ohm,
-                               closed=breaker.closed))
+    """Three poles between two nodes."""
+    rise = breaker.recovery_rise_v_per_s or 0.0
+    most = np.inf if breaker.recovery_most_v is None else breaker.recovery_most_v
+    parts.add_switch(breaker.name, parts.node(breaker.from_node), parts.node(breaker.to_node),
+                     1.0 / breaker.contact_resistance_ohm, closed=breaker.closed, chop=breaker.chopping_a,
+                     race=(breaker.recovery_start_v, rise, most, breaker.quench_a_per_s))
+
+
+def stamp_fault(parts, fault):
+    """Poles from the faulty phases to a star point, which is earthed through a resistance, solidly, or not at all."""
+    earth = 0.0
+    if fault.earth:
+        earth = 1.0 / fault.earth_resistance_ohm if fault.earth_resistance_ohm > 0.0 else np.inf
+    parts.add_switch(fault.name, parts.node(fault.node), g=1.0 / fault.resistance_ohm, star=earth, phases=fault.phases)
+
+
+def stamp_arrester(parts, arrester):
+    """One column from each phase to earth."""
+    parts.add_ports(arrester.name, parts.node(arrester.node), CLARKE.T, tuple(arrester.curve_v),
+                    tuple(arrester.curve_a))
 
 
 def stamp_shunt(parts, shunt):
@@ -217,7 +218,9 @@ def stamp_machine(parts, machine):
     r[:size] = resistances
     parts.add_capacitance(machine.node, motor.winding_f, motor.winding_f)
     parts.add_conductance(machine.node, motor.outside_loss_w / motor.rated_v**2, 0.0)
+    first, second = lm + leakages[0], motor.saturated_pu * lm + leakages[0]
     parts.machines.append(dict(name=machine.name, node=parts.node(machine.node), gamma=gamma, r=r,
+                               knee=motor.knee_pu * motor.rated_v / w, excess=1.0 / second - 1.0 / first,
                                pairs=motor.poles / 2.0, load=_load_row(load), table=_load_table(load),
                                load_factor=load.load_pu, **_train(machine.shaft)))
 

@@ -3,7 +3,7 @@
 Everything symmetrical lives in Clarke coordinates (alpha, beta, zero) with the orthonormal, power
 invariant transform: three-phase power is v . i, the magnitude of alpha + j beta is the line-to-line RMS
 voltage (or sqrt(3) times the RMS phase current).  Row 0 of a two-row array is the positive (and
-negative) sequence, row 1 the zero sequence.  Only breaker poles are resolved by phase.
+negative) sequence, row 1 the zero sequence.  Breaker poles and nonlinear ports are resolved by phase.
 
 A *link* is a series R-L-C branch; it sees ``dv = wf v_start + wt v_end`` plus its source.  The weights
 hold a transformer's ratio and clock number: complex for alpha + j beta, real for the zero sequence.
@@ -61,9 +61,38 @@ class Cables(NamedTuple):
 
 
 class Switches(NamedTuple):
+    """Three poles each; those of a fault meet in a star point instead of an end node."""
+
     start: np.ndarray           # (Q,)
-    end: np.ndarray             # (Q,)
+    end: np.ndarray             # (Q,) node, or EARTH for a fault
     g: np.ndarray               # (Q,) conductance of a closed pole [S]
+    star: np.ndarray            # (Q,) from a fault's star point to earth, inf when solid; -1: a breaker [S]
+    chop: np.ndarray            # (Q,) current below which a waiting pole opens [A]
+    race: np.ndarray            # (Q, 4) strength of the gap: first [V], growth [V/s] (0: none), most [V]; quench [A/s]
+
+
+class Ports(NamedTuple):
+    """Nonlinear elements, a row for each phase or limb: current is an odd piecewise-linear function of flux or voltage.
+
+    A port sees `weight` . (alpha, beta, zero) of its node.  A saturable limb carries what its current exceeds the
+    linear link beside it; its argument is the flux linkage L i of that link.  An arrester's argument is its voltage.
+    """
+
+    node: np.ndarray            # (P,)
+    link: np.ndarray            # (P,) link whose flux it carries, -1: an arrester
+    weight: np.ndarray          # (P, 3)
+    offset: np.ndarray          # (P,) remanent flux [V s]
+    first: np.ndarray           # (P+1,) slices of the curves
+    x: np.ndarray               # flat curves: flux [V s] or voltage [V], ascending, current 0 up to the first point
+    i: np.ndarray               # flat curves: current [A]; the last segment goes on
+
+
+class Cores(NamedTuple):
+    """Saturable links as a space vector sees them: the fundamental of three limbs (describing function)."""
+
+    link: np.ndarray            # (W,)
+    knee: np.ndarray            # (W,) magnitude of the flux linkage at the knee [V s]
+    excess: np.ndarray          # (W,) inverse inductance beyond the knee less that of the link [1/H]
 
 
 class Sources(NamedTuple):
@@ -81,6 +110,8 @@ class Machines(NamedTuple):
     gamma: np.ndarray           # (A, 3, 3) inverse inductance: stator, cage 1, cage 2 [1/H]
     r: np.ndarray               # (A, 3) [ohm]
     pairs: np.ndarray           # (A,) pole pairs
+    knee: np.ndarray            # (A,) magnitude of the stator's flux linkage at the knee [V s]
+    excess: np.ndarray          # (A,) inverse inductance of the main path beyond the knee less that before it [1/H]
     j: np.ndarray               # (A,) inertia of motor and all that is stiffly joined to it [kg m2]
     train: np.ndarray           # (A, 3) inertia of a second mass, stiffness and damping of the shaft to it
     island: np.ndarray          # (A,)
@@ -105,6 +136,8 @@ class Tables(NamedTuple):
     switches: Switches
     sources: Sources
     machines: Machines
+    ports: Ports
+    cores: Cores
     islands: Islands
 
 

@@ -6,8 +6,8 @@ from engines.circuits import TURN, breaker, build, cable, drive, grid, machine, 
 
 from sim.kernels.columns import DRIVE_LIMIT, DRIVE_VOLTS, LOAD_BREAKAWAY, LOAD_DUTY, LOAD_SPEED
 from sim.network.build import build_network
-from sim.network.stamps import split_group
 from sim.network.tables import CLARKE, EARTH, count_columns
+from sim.network.windings import find_windings
 
 NANO = 1e-9
 
@@ -99,7 +99,7 @@ def test_zero_sequence_weights(group, weights):
 @pytest.mark.parametrize("text, parts", [("Dyn11", ("D", "YN", 11)), ("YNd1", ("YN", "D", 1)), ("Yy0", ("Y", "Y", 0)),
                                          ("YNyn6", ("YN", "YN", 6)), ("Dd10", ("D", "D", 10))])
 def test_vector_group_is_taken_apart(text, parts):
-    assert split_group(text) == parts
+    assert find_windings(text) == parts
 
 
 def test_cable_keeps_its_capacitance_and_inductance():

@@ -1,0 +1,50 @@
+"""What one simulation carries along, and the marks it leaves."""
+
+from dataclasses import dataclass, field
+
+from sim.engines.envelope import EnvelopeEngine
+from sim.engines.handover import stored_energy
+from sim.engines.waveform import WaveformEngine
+from sim.result import Mark, RunResult
+
+
+@dataclass
+class Run:
+    """Everything that one simulation carries along."""
+
+    case: object
+    network: object
+    mode: str                   # "auto", "envelope" or "waveform"
+    envelope: EnvelopeEngine
+    waveform: WaveformEngine
+    result: RunResult
+    state: object = None
+    engine: str = "envelope"
+    t: float = 0.0
+    started_at: float = 0.0     # stored energy and clock at the start of the run
+    quiet_from: float = 0.0     # no operation since
+    machine_amps: object = None  # rated currents as space vectors [A]
+    pending: list = field(default_factory=list)
+    kinks: list = field(default_factory=list)
+    trips: dict = field(default_factory=dict)
+    last_peak: object = None    # peaks before the envelope engine opened a live switch
+    progress: object = None
+
+    @property
+    def duration(self):
+        return self.case.study.duration_s
+
+    @property
+    def energy_now(self):
+        """Stored electric and magnetic energy. [J]"""
+        return stored_energy(self.network, self.state.x)
+
+    @property
+    def is_live(self):
+        """True when something could happen at a switch: stored energy or a source that is on."""
+        sources = self.network.tables.sources.drive
+        on = any((self.state.drive_on[l] if l >= 0 else self.state.live[s]) for s, l in enumerate(sources))
+        return bool(on) or self.energy_now > 1e-12 * self.network.power
+
+    def mark(self, t, kind, target, label):
+        self.result.marks.append(Mark(float(t), kind, target, label))

@@ -1,0 +1,158 @@
+"""Ports of an envelope stage: machines, and saturated cores through their fundamental.
+
+A balanced flux of magnitude a drives the limbs of a core sinusoidally; the fundamental of what a limb draws beyond its
+knee K is k D(a) times the flux, with the describing function of a dead zone
+
+    D(a) = 1 - 2/pi (asin r + r sqrt(1 - r^2)),   r = K/a < 1
+
+A machine's main path saturates by the magnitude of its rotating flux: k (1 - K/a).  Both are linear at a given a, so
+the magnitudes of saturated fluxes are scalars of the stage like speeds and drive currents.
+Source: A. Gelb, W. E. Vander Velde, *Multiple-Input Describing Functions and Nonlinear System Design*, 1968 (from
+memory, to be checked).
+"""
+
+import numpy as np
+
+from sim.kernels.envelope_linear import link_push, row_times
+from sim.kernels.jit import inner
+from sim.kernels.machine import stator_current
+from sim.kernels.small import solve_small
+
+WATCHED = 0.95          # share of the knee from which a flux counts among the scalars
+
+
+@inner
+def core_slope(excess, knee, size):
+    """What a core draws beyond its link, per unit of flux linkage of this magnitude. [1/H]"""
+    if size <= knee:
+        return 0.0
+    r = knee / size
+    return excess * (1.0 - 2.0 / np.pi * (np.arcsin(r) + r * np.sqrt(1.0 - r * r)))
+
+
+@inner
+def path_slope(excess, knee, size):
+    """The same of a machine's main path. [1/H]"""
+    return excess * (1.0 - knee / size) if size > knee else 0.0
+
+
+@inner
+def flux_of(tables, x, k):
+    """Magnitude of flux k: stators first, then cores. [V s]"""
+    n_machines = tables.machines.node.size
+    if k < n_machines:
+        return abs(x[x.size - 3 * n_machines + 3 * k])
+    b = tables.cores.link[k - n_machines]
+    return tables.links.l[0, b] * abs(x[tables.nodes.c.shape[1] + b])
+
+
+@inner
+def knee_of(tables, k):
+    """Knee of flux k. [V s]"""
+    n_machines = tables.machines.node.size
+    return tables.machines.knee[k] if k < n_machines else tables.cores.knee[k - n_machines]
+
+
+@inner
+def choose_scalars(tables, x, forced, near, chosen, first):
+    """List the scalars of a step: speeds and drive currents (the first ones), then every flux close to its knee."""
+    count = 0
+    for k in range(first):
+        chosen[count] = k
+        count += 1
+    for k in range(near.size):
+        near[k] = 1 if forced[k] == 1 or flux_of(tables, x, k) > WATCHED * knee_of(tables, k) else 0
+        if near[k] == 1:
+            chosen[count] = first + k
+            count += 1
+    return count
+
+
+@inner
+def find_missed(tables, x, near, forced):
+    """Fluxes that passed their knee without being among the scalars; True when there are any."""
+    missed = False
+    for k in range(near.size):
+        if near[k] == 0 and flux_of(tables, x, k) > knee_of(tables, k):
+            forced[k] = 1
+            missed = True
+    return missed
+
+
+@inner
+def saturate_machine(machines, m, size, port):
+    """Add the current of a saturated main path to a machine's Norton equivalent."""
+    slope = path_slope(machines.excess[m], machines.knee[m], size)
+    port[6] += slope * port[0]
+    port[7] += slope * port[3]
+
+
+@inner
+def list_ports(tables, linear, d, e, sizes, near, ports, port_node, port_i, port_y):
+    """Norton equivalents of all machines and of the cores among the scalars; returns how many."""
+    machines, cores, links = tables.machines, tables.cores, tables.links
+    count, n_nodes = machines.node.size, tables.nodes.c.shape[1]
+    for m in range(count):
+        port_node[m], port_i[m], port_y[m] = machines.node[m], ports[m, 6], ports[m, 7]
+    for k in range(cores.link.size):
+        if near[machines.node.size + k] == 1:
+            b = cores.link[k]
+            slope = core_slope(cores.excess[k], cores.knee[k], sizes[machines.node.size + k])
+            admittance = slope * links.l[0, b] * linear.link_y[b]
+            port_node[count], port_y[count] = links.start[b], admittance
+            port_i[count] = admittance * link_push(links, linear, d, b, e, n_nodes)
+            count += 1
+    return count
+
+
+@inner
+def close_ports(count, node, z, i_h, y, rhs, a, v):
+    """Port voltages v = v_open - z (i_h + y v); the port currents are taken from rhs."""
+    for m in range(count):
+        v[m] = row_times(z, node[m], rhs)
+        for l in range(count):
+            a[m, l] = z[node[m], node[l]] * y[l]
+            v[m] -= z[node[m], node[l]] * i_h[l]
+        a[m, m] += 1.0
+    solve_small(a, v, count)
+    for m in range(count):
+        rhs[node[m]] -= i_h[m] + y[m] * v[m]
+
+
+@inner
+def flux_residuals(tables, linear, d, e, trial, near, ports, port_v, first, residual):
+    """How far the magnitudes of saturated fluxes are from those they were taken for."""
+    machines, cores, links = tables.machines, tables.cores, tables.links
+    n_machines, n_nodes = machines.node.size, tables.nodes.c.shape[1]
+    at = n_machines
+    for k in range(near.size):
+        if near[k] == 0:
+            continue
+        if k < n_machines:
+            size = abs(ports[k, 0] + ports[k, 3] * port_v[k])
+        else:
+            b = cores.link[k - n_machines]
+            i = linear.link_y[b] * (link_push(links, linear, d, b, e, n_nodes) + port_v[at])
+            size = links.l[0, b] * abs(i)
+            at += 1
+        residual[first + k] = trial[first + k] - size
+
+
+@inner
+def saturation_loss(tables, x):
+    """What the currents of saturated paths lose in the winding resistances they pass. [W]"""
+    machines, cores, links = tables.machines, tables.cores, tables.links
+    n_machines, n_nodes = machines.node.size, tables.nodes.c.shape[1]
+    loss, at = 0.0, x.size - 3 * n_machines
+    for m in range(n_machines):
+        flux = x[at + 3 * m]
+        slope = path_slope(machines.excess[m], machines.knee[m], abs(flux))
+        if slope > 0.0:
+            i = stator_current(machines.gamma[m], flux, x[at + 3 * m + 1], x[at + 3 * m + 2])
+            loss += machines.r[m, 0] * slope * (flux.real * i.real + flux.imag * i.imag)
+    for k in range(cores.link.size):
+        b = cores.link[k]
+        i = abs(x[n_nodes + b])
+        slope = core_slope(cores.excess[k], cores.knee[k], links.l[0, b] * i)
+        loss += links.r[0, b] * slope * links.l[0, b] * i * i
+    return loss
