@@ -155,12 +155,14 @@ def advise(value: Any, key: str, field: FieldInfo, bounds: dict[str, float]) -> 
 
 
 def tell_range_fault(error: dict, key: str, field: FieldInfo) -> str:
+    """A number beyond its range."""
     value = error["input"]
     bounds = find_range(field) or {name: error["ctx"][name] for name in SIGNS if name in error["ctx"]}
     return f"must be {tell_range(bounds)}. {advise(value, key, field, bounds)}"
 
 
 def tell_number_fault(error: dict, key: str, field: FieldInfo) -> str:
+    """Something else than a number, or one too large to be held."""
     if isinstance(error["input"], int) and not isinstance(error["input"], bool):
         return f"is too large a number. {give(field, key)}"
     kind = "whole number" if error["type"].startswith("int") else "number"
@@ -169,6 +171,7 @@ def tell_number_fault(error: dict, key: str, field: FieldInfo) -> str:
 
 
 def tell_list_fault(error: dict, key: str, field: FieldInfo) -> str:
+    """Something else than a list."""
     if find_inner(field.annotation):
         return f"must be a list of tables. Write each as [[... .{key}]]; it holds the {field.description}."
     what = "names" if "names" in (field.description or "") else "numbers"
@@ -182,6 +185,7 @@ def tell_length_fault(error: dict, key: str, field: FieldInfo) -> str:
 
 
 def tell_choice_fault(error: dict, key: str, field: FieldInfo) -> str:
+    """A word that is none of the choices."""
     choices = [choice for choice in get_args(field.annotation) if isinstance(choice, str)]
     choices = choices or [c for part in get_args(field.annotation) for c in get_args(part)]
     near = suggest(str(error["input"]), choices)
@@ -190,6 +194,7 @@ def tell_choice_fault(error: dict, key: str, field: FieldInfo) -> str:
 
 
 def tell_name_fault(error: dict, key: str, field: FieldInfo) -> str:
+    """A name or vector group that is not written as one."""
     if key == "vector_group":
         return ("must be the letters of the first winding (D, Y, YN), of the second (d, y, yn) and a clock "
                 "number 0 to 11. Write it like Dyn11.")
@@ -197,12 +202,14 @@ def tell_name_fault(error: dict, key: str, field: FieldInfo) -> str:
 
 
 def tell_table_fault(error: dict, key: str, field: FieldInfo) -> str:
+    """Something else than a table."""
     if not isinstance(field.annotation, type) or get_origin(field.annotation):
         return f"must be a table. Write each as [[... .{key}]]; it holds the {field.description}."
     return f"must be a table. Write it as a table of its own; it is the {field.description}."
 
 
 def tell_notes_fault(error: dict, key: str, field: FieldInfo) -> str:
+    """Grades or sources of single values that are no table."""
     return f"must be a table that gives keys their {key}. Write it like {key} = {{ length_km = \"A\" }}."
 
 

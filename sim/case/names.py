@@ -19,6 +19,7 @@ def check_names(parts: Parts) -> list[str]:
 
 
 def list_components(parts: Parts) -> list[Item]:
+    """All items but nodes and events."""
     return [item for item in parts.items if item.kind not in ("node", "event")]
 
 
@@ -33,6 +34,7 @@ def list_nodes(parts: Parts) -> list[str]:
 
 
 def check_unique(parts: Parts) -> Iterator[str]:
+    """Every name stands for one thing."""
     names = Counter(item.name for item in list_components(parts) if item.name)
     for name, count in names.items():
         kinds = [item.kind for item in list_components(parts) if item.name == name]
@@ -47,6 +49,7 @@ def check_unique(parts: Parts) -> Iterator[str]:
 
 
 def check_reserved(parts: Parts) -> Iterator[str]:
+    """No component or node has the name of a table."""
     names = dict.fromkeys([item.name for item in list_components(parts)] + list_nodes(parts))
     for name in names:
         if name in RESERVED:
@@ -54,6 +57,7 @@ def check_reserved(parts: Parts) -> Iterator[str]:
 
 
 def check_nodes(parts: Parts) -> Iterator[str]:
+    """Every node table belongs to a node that something is joined to."""
     known = list_nodes(parts)
     for item in parts.of("node"):
         if item.name and item.name not in known:
@@ -61,6 +65,7 @@ def check_nodes(parts: Parts) -> Iterator[str]:
 
 
 def check_events(parts: Parts) -> Iterator[str]:
+    """Every event acts on a component of its kind."""
     duration = parts.single["study"].duration_s
     for item in parts.of("event"):
         at = item.table.at_s
@@ -72,6 +77,7 @@ def check_events(parts: Parts) -> Iterator[str]:
 
 
 def check_target(item: Item, parts: Parts) -> Iterator[str]:
+    """The target of an event exists and is of the kind its action needs."""
     event, wanted = item.table, TARGETS[item.table.action]
     kinds = [other.kind for other in list_components(parts) if other.name == event.target]
     known = [other.name for other in parts.of(wanted) if other.name]

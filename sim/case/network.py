@@ -105,6 +105,7 @@ def order_nodes(parts: Parts) -> list[str]:
 
 
 def check_ends(parts: Parts) -> Iterator[str]:
+    """No link begins and ends at one node."""
     for item in parts.of(*LINKS):
         if item.ends[0] is not None and item.ends[0] == item.ends[1]:
             yield (f"{item.path}.to = {show(item.ends[1])}: must not be the node it starts from. Name the "
@@ -112,6 +113,7 @@ def check_ends(parts: Parts) -> Iterator[str]:
 
 
 def check_voltages(parts: Parts) -> Iterator[str]:
+    """Rated voltages joined without a transformer match."""
     said = list_statements(parts)
     for zone in find_zones(parts):
         here = [one for one in said if one.node in zone]
@@ -158,6 +160,7 @@ def check_sources(parts: Parts) -> Iterator[str]:
 
 
 def tell_sourceless(island: list[str], parts: Parts) -> str:
+    """Fault of an island without a source."""
     others = [node for node in list_nodes(parts) if node not in island]
     members = [item.path for item in list_carriers(parts) if item.ends[0] in island]
     near = next((word for node in island if (word := suggest(node, others))), None)
@@ -217,6 +220,7 @@ def walk_loops(parts: Parts) -> Iterator[tuple[Item, float, int]]:
 
 
 def check_clocks(parts: Parts) -> Iterator[str]:
+    """Transformers around a loop add up to no phase shift."""
     for item, _, clock in walk_loops(parts):
         if clock:
             yield (f"{item.path}: closes a loop whose transformers differ by {30 * min(clock, 12 - clock)} "

@@ -49,11 +49,13 @@ def build_switching(parts: Parts, book: Book) -> dict[str, Any]:
 
 
 def build_component(item: Item, book: Book) -> Record:
+    """Record of a component without tables within."""
     filled = DEFAULTS[item.kind](item.table) if item.kind in DEFAULTS else None
     return convert(book.enter_table(item.path, item.table, item.table.grade, filled))
 
 
 def build_cables(parts: Parts, book: Book) -> list[Record]:
+    """Records of all cables."""
     nominal, frequency = find_nominal(parts), find_frequencies(parts)
     return [build_cable(item, nominal[item.ends[0]].kv, frequency[item.ends[0]], list_stations(item, parts), book)
             for item in parts.of("cable")]
@@ -83,12 +85,14 @@ def find_frequencies(parts: Parts) -> dict[str, float]:
 
 
 def build_node(node: Node, said: Statement, place: tuple[int, float], book: Book) -> Record:
+    """Record of a node; `place` holds its island and the rated frequency there [Hz]."""
     filled = {"nominal_kv": Filled(said.kv, said.path, "derived")}
     record = vars(convert(book.enter_table(node.name, node, "C", filled)))
     return Record(**record, island=place[0], frequency_hz=place[1])
 
 
 def build_machine(item: Item, book: Book) -> Record:
+    """Record of a machine with motor, shaft and load."""
     machine, path = item.table, item.path
     outer = book.enter_table(path, machine, machine.grade)
     rated = build_motor(f"{path}.motor", machine.motor, machine.motor.grade or machine.grade, needs_parts(machine),

@@ -80,6 +80,7 @@ def validate(respelt: Respelt) -> Parts:
 
 
 def tell_unknown_table(key: str, value: Any) -> str:
+    """Fault of a table that is not known."""
     known = [*SINGLE, *KINDS, "title"]
     near = suggest(key, known)
     if near in KINDS:
