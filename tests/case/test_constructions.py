@@ -30,8 +30,11 @@ def test_defaults_of_a_construction_and_their_grades():
     assert used["umbilical.conductor_mm2"]["grade"] == "B" and used["umbilical.armour_mm"]["grade"] == "D"
     derived = used["umbilical.resistance_ohm_per_km"]
     assert (derived["origin"], derived["grade"]) == ("derived", "D") and "Foster" in derived["basis"]
-    # IEC 60228 at 90 degC
-    assert used["umbilical.dc_resistance_ohm_per_km"]["value"] == pytest.approx(0.0754 * 1.2751, rel=1e-3)
+    resistance = used["umbilical.dc_resistance_ohm_per_km"]
+    assert resistance["value"] == pytest.approx(0.0754 * 1.2751, rel=1e-3)      # IEC 60228 at 90 degC
+    assert resistance["basis"] == "IEC 60228 class 2, at the temperature of the conductor"
+    odd = with_cable(conductor_mm2=250.0).used["umbilical.dc_resistance_ohm_per_km"]
+    assert odd["basis"].startswith("between the neighbouring sizes of IEC 60228")
 
 
 def test_constants_given_beside_a_construction_hold_at_rated_frequency():
