@@ -5,6 +5,7 @@ checked); the worked examples in tests/published anchor each form.
 """
 
 import numpy as np
+from scipy.optimize import brentq
 
 
 def rl_energisation(t, peak, resistance, inductance, frequency, angle):
@@ -82,3 +83,86 @@ def capacitive_recovery(t, peak, frequency, isolated=False):
         return peak - source
     held = np.where(angle < 0.5 * np.pi, 1.5 * peak - 0.5 * source, 1.5 * peak)
     return held - source
+
+
+def damped_chop(t, current, inductance, capacitance, resistance, voltage=0.0):
+    """Voltage of L, C and R side by side that hold `current` in L and `voltage` on C at t = 0. [V]
+
+    The sign of the current is that of `chopped_oscillation`; below critical damping, R > sqrt(L/C)/2.
+    """
+    t = np.asarray(t)
+    rate = 0.5 / (resistance * capacitance)
+    w = np.sqrt(1.0 / (inductance * capacitance) - rate**2)
+    slope = -(current + voltage / resistance) / capacitance
+    return np.exp(-rate * t) * (voltage * np.cos(w * t) + (slope + rate * voltage) / w * np.sin(w * t))
+
+
+def open_end_voltage(t, travel, trapped, emf):
+    """Open end of a lossless line with a trapped voltage, closed on to an ideal source at t = 0. [V]
+
+    Waves of emf - trapped arrive after 1, 3, 5 ... travel times, doubled, with alternating sign.
+
+    Parameters
+    ----------
+    emf : callable
+        Time [s], any shape -> voltage [V].
+    """
+    t = np.asarray(t, dtype=float)
+    v = np.full(t.shape, float(trapped))
+    for k in range(int(max(t.max(), 0.0) / travel) // 2 + 1):
+        since = t - (2 * k + 1) * travel
+        v += np.where(since >= 0.0, (-1) ** k * 2.0 * (emf(since) - trapped), 0.0)
+    return v
+
+
+def reclosing_peak(source, trapped):
+    """First crest at the open end of a line with a trapped voltage: trapped + 2 (source - trapped). [V]
+
+    A line of -1 pu on a source at +1 pu: 3 pu.
+    """
+    return trapped + 2.0 * (source - trapped)
+
+
+def compensated_current(t, peak, frequency, angle, capacitance, inductance, resistance=0.0):
+    """Current of a capacitance with a reactor beside it, both put on peak sin(w t + angle) at t = 0. [A]
+
+    The charging surge of the capacitance is left out; the reactor's offset decays with L/R.
+    """
+    w = 2.0 * np.pi * frequency
+    charging = w * capacitance * peak * np.cos(w * np.asarray(t) + angle)
+    return charging + rl_energisation(t, peak, resistance, inductance, frequency, angle)
+
+
+def compensation(frequency, capacitance, inductance):
+    """Share of the charging current that the reactor takes, 1/(w^2 L C)."""
+    return 1.0 / ((2.0 * np.pi * frequency) ** 2 * inductance * capacitance)
+
+
+def alternating_and_offset(peak, frequency, angle, capacitance, inductance):
+    """Crest of the alternating part |1 - k| w C peak and the offset k w C peak cos(angle), R next to nothing. [A]"""
+    k = compensation(frequency, capacitance, inductance)
+    charging = 2.0 * np.pi * frequency * capacitance * peak
+    return abs(1.0 - k) * charging, k * charging * np.cos(angle)
+
+
+def zero_free_time(share, inductance, resistance, angle=0.0):
+    """How long the offset stays above the alternating crest, L/R ln(k |cos angle| / |1 - k|); 0 if never. [s]
+
+    The estimate behind the rule that more than 50 % of compensation delays current zeros.
+    """
+    ratio = share * abs(np.cos(angle)) / abs(1.0 - share)
+    return inductance / resistance * max(np.log(ratio), 0.0)
+
+
+def first_zero(peak, frequency, angle, capacitance, inductance, resistance, horizon=10.0):
+    """First zero of `compensated_current` after the start, inf if none before the horizon [s]. [s]"""
+    def current(t):
+        return compensated_current(t, peak, frequency, angle, capacitance, inductance, resistance)
+
+    grid = np.arange(1e-9, horizon, 1e-3 / frequency)
+    values = current(grid)
+    changes = np.flatnonzero(values[:-1] * values[1:] <= 0.0)
+    if not len(changes):
+        return np.inf
+    k = changes[0]
+    return brentq(current, grid[k], grid[k + 1], xtol=1e-13)
