@@ -1,11 +1,12 @@
 r"""Induction machine with capacitors that its breaker cuts off from the supply pole by pole.
 
 The machine is that of `machine`, written in flux linkages (amplitude-invariant space vectors, stationary frame), with
-a main path that saturates with the length of the stator flux,
+a main path that saturates with the length of the stator flux: beyond the knee the current of the unloaded stator grows
+along a line on which the magnetising inductance is a share of the one below,
 
-    i_s = (Gamma psi)_s + (1/share - 1)/Lm (|psi_s| - knee) psi_s/|psi_s|       the second term beyond the knee,
+    i_s = (Gamma psi)_s + (1/(Ls + share Lm) - 1/(Ls + Lm)) (|psi_s| - knee) psi_s/|psi_s|.
 
-share the slope of the magnetising inductance beyond the knee over the one below it.  Its star point is isolated.
+Its star point is isolated.
 Beside it in each phase lie a capacitance and a conductance to earth; a source behind R and L feeds both through
 three poles.  A pole ordered to open interrupts at the next zero of its current.
 
@@ -31,7 +32,7 @@ RELATIVE = 1e-9
 
 
 class Saturation(NamedTuple):
-    """Knee of the stator flux, crest of the phase quantity [V s], and slope beyond it over that below."""
+    """Knee of the stator flux, crest of the phase quantity [V s], and share of the magnetising inductance beyond it."""
 
     knee: float
     share: float
@@ -76,8 +77,13 @@ def inverse_inductance(machine: Machine):
 
 def saturation_current(machine: Machine, saturation: Saturation, size):
     """Further stator current of a flux length, along the flux. [A]"""
-    slope = (1.0 / saturation.share - 1.0) / machine.magnetising_inductance
-    return slope * np.maximum(size - saturation.knee, 0.0)
+    return _excess(machine, saturation) * np.maximum(size - saturation.knee, 0.0)
+
+
+def _excess(machine, saturation):
+    """Inverse inductance of the unloaded stator beyond the knee less that below. [1/H]"""
+    leakage, main = machine.stator_inductance, machine.magnetising_inductance
+    return 1.0 / (leakage + saturation.share * main) - 1.0 / (leakage + main)
 
 
 def currents(machine, saturation, flux):
@@ -92,9 +98,9 @@ def currents(machine, saturation, flux):
 def magnetic_energy(machine, saturation, flux):
     """Energy of the fluxes. [J]"""
     beyond = np.maximum(np.abs(flux[..., 0]) - saturation.knee, 0.0)
-    slope = (1.0 / saturation.share - 1.0) / machine.magnetising_inductance
     linear = np.sum(np.real(np.conj(flux) * (flux @ inverse_inductance(machine))), axis=-1)
-    return 0.75 * (linear + slope * beyond**2)          # 3/2 of amplitude-invariant vectors, half for the integral
+    # 3/2 of amplitude-invariant vectors, half for the integral
+    return 0.75 * (linear + _excess(machine, saturation) * beyond**2)
 
 
 def torque(machine, saturation, flux):
@@ -159,7 +165,7 @@ def simulate(machine: Machine, saturation: Saturation, terminals: Terminals, emf
 def _integrate(machine, saturation, terminals, emf, load, closed, waiting, span, y):
     gamma, n = inverse_inductance(machine), 1 + len(machine.cages)
     r = np.array([machine.stator_resistance, *(r for r, _ in machine.cages)])
-    slope = (1.0 / saturation.share - 1.0) / machine.magnetising_inductance
+    slope = _excess(machine, saturation)
 
     def rates(time, y):
         pole, v, flux, speed = y[:3], y[3:6], y[6:-1].view(complex), y[-1]

@@ -79,12 +79,14 @@ def test_self_excitation_settles_where_the_terminals_take_no_current():
     assert voltage == pytest.approx(w * size, rel=2e-3)                        # Rs = 0.01 against 3.5 at right angles
 
 
-def test_small_saturation_knee_current_is_a_slope():
+def test_unloaded_stator_follows_a_knee():
+    """Without cage currents: the whole inductance below the knee, leakage and a fifth of the main path beyond."""
     size = np.array([0.5, 1.0, 1.5]) * KNEE.knee
-    extra = isolated_machine.saturation_current(MACHINE, KNEE, size)
-    total = size / MACHINE.magnetising_inductance + extra
-    assert extra[:2] == pytest.approx(0.0)
-    assert (total[2] - total[1]) / (size[2] - size[1]) == pytest.approx(5.0 / MACHINE.magnetising_inductance, rel=1e-12)
+    whole = MACHINE.stator_inductance + MACHINE.magnetising_inductance
+    total = size / whole + isolated_machine.saturation_current(MACHINE, KNEE, size)
+    assert total[:2] == pytest.approx(size[:2] / whole)
+    steep = MACHINE.stator_inductance + 0.2 * MACHINE.magnetising_inductance
+    assert (total[2] - total[1]) / (size[2] - size[1]) == pytest.approx(1.0 / steep, rel=1e-12)
 
 
 def test_energy_balance_of_an_isolated_machine():
