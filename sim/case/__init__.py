@@ -11,6 +11,7 @@ from sim.case.databook import Book
 from sim.case.names import check_names
 from sim.case.network import check_network
 from sim.case.overrides import apply_overrides
+from sim.case.places import check_places
 from sim.case.provenance import check_notes, collect_notes, warn_notes
 from sim.case.records import build_records
 from sim.case.schema import case_schema
@@ -55,7 +56,8 @@ def parse_case(text: str, overrides: Sequence[str] = (), name: str = "case", str
     faults = apply_overrides(data, overrides)
     respelt = respell(data)
     parts = validate(respelt)
-    faults += [*parts.faults, *check_names(parts), *check_parts(parts), *check_network(parts), *check_notes(parts)]
+    faults += [*parts.faults, *check_names(parts), *check_parts(parts), *check_network(parts),
+               *check_places(parts), *check_notes(parts)]
     if faults:
         raise CaseError(list(dict.fromkeys(restate(fault, parts.spellings) for fault in explain(faults, parts))))
     suspicions = [restate(text, parts.spellings) for text in list_suspicions(parts)]

@@ -4,6 +4,15 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from sim.case.faults import show
+from sim.case.switching import (
+    check_arrester,
+    check_breaker,
+    check_core,
+    check_fault,
+    check_grid,
+    check_neutrals,
+    is_known,
+)
 from sim.case.validation import Parts
 from sim.components import cable as cables
 from sim.components import shunt as shunts
@@ -23,11 +32,6 @@ def check_parts(parts: Parts) -> list[str]:
     for item in parts.items:
         faults += CHECKS[item.kind](item.path, item.table)
     return faults
-
-
-def is_known(*values: object) -> bool:
-    """Whether none of the values is missing or at fault."""
-    return all(value is not None for value in values)
 
 
 def check_study(study: Table) -> Iterator[str]:
@@ -65,6 +69,9 @@ def check_transformer(path: str, transformer: Table) -> Iterator[str]:
     if group is not None and not is_possible_group(group):
         yield (f"{path}.vector_group = {show(group)}: must have an even clock number between like "
                "connections and an odd one between star and delta. Correct the letters or the number.")
+    else:
+        yield from check_neutrals(path, transformer)
+    yield from check_core(path, transformer)
     yield from check_losses(path, transformer)
     current, loss = transformer.no_load_current_pct, transformer.no_load_loss_pct
     if is_known(current, loss) and loss > current:
@@ -215,6 +222,6 @@ def check_table(path: str, load: Load) -> Iterator[str]:
                "speed once.")
 
 
-CHECKS = {"node": check_node, "grid": check_nothing, "drive": check_drive, "transformer": check_transformer,
-          "cable": check_cable, "breaker": check_nothing, "shunt": check_shunt, "machine": check_machine,
-          "reactor": check_nothing, "arrester": check_nothing, "fault": check_nothing, "event": check_event}
+CHECKS = {"node": check_node, "grid": check_grid, "drive": check_drive, "transformer": check_transformer,
+          "cable": check_cable, "breaker": check_breaker, "shunt": check_shunt, "machine": check_machine,
+          "reactor": check_nothing, "arrester": check_arrester, "fault": check_fault, "event": check_event}

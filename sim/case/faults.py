@@ -8,7 +8,7 @@ from functools import reduce
 from itertools import takewhile
 from operator import getitem
 from types import MappingProxyType, SimpleNamespace
-from typing import Any, get_args, get_origin
+from typing import Annotated, Any, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
@@ -110,8 +110,16 @@ def find_field(table: type[Table], location: tuple) -> FieldInfo | None:
 
 
 def find_range(field: FieldInfo) -> dict[str, float]:
-    """Bounds of a number, keyed gt, ge, lt and le."""
-    return {name: getattr(part, name) for name in SIGNS for part in field.metadata if hasattr(part, name)}
+    """Bounds of a number, or of each number of a list, keyed gt, ge, lt and le."""
+    metadata = [*list_item_metadata(field.annotation), *field.metadata]
+    return {name: getattr(part, name) for name in SIGNS for part in metadata if hasattr(part, name)}
+
+
+def list_item_metadata(annotation: Any) -> list:
+    """What is declared about the numbers of a list, perhaps absent; empty where it holds something else."""
+    if get_origin(annotation) is Annotated:
+        return [part for found in annotation.__metadata__ for part in getattr(found, "metadata", [])]
+    return [part for inner in get_args(annotation) for part in list_item_metadata(inner)]
 
 
 def scale_field(field: FieldInfo, key: str, written: str) -> SimpleNamespace:

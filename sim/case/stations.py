@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from sim.case.validation import Item, Parts
+from sim.components.fields import Table
 from sim.units import Record
 
 JOINT, FAULTED = "{}.joint_{}", "{}.{}"
@@ -16,13 +17,24 @@ class Station(NamedTuple):
     km: float
 
 
+def list_joints(item: Item) -> list[str]:
+    """Names of the nodes between the sections of a cable."""
+    return [JOINT.format(item.name, k) for k in range(1, len(item.table.section))]
+
+
+def find_length(cable: Table) -> float | None:
+    """Length of a cable with or without sections, None where it is not known. [km]"""
+    lengths = [section.length_km if section is not None else None for section in cable.section] or [cable.length_km]
+    return None if None in lengths else sum(lengths)
+
+
 def list_stations(item: Item, parts: Parts) -> list[Station]:
     """Stations of a cable from near to far.
 
     A fault makes a node named after cable and fault, unless a joint or an earlier fault of the file is at its place.
     """
     lengths = [section.length_km for section in item.table.section]
-    stations = [Station(JOINT.format(item.name, k), sum(lengths[:k])) for k in range(1, len(lengths))]
+    stations = [Station(node, sum(lengths[:k])) for k, node in enumerate(list_joints(item), start=1)]
     for fault in parts.of("fault"):
         if fault.table.cable == item.name and find_near(stations, fault.table.at_km) is None:
             stations.append(Station(FAULTED.format(item.name, fault.name), fault.table.at_km))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from sim.case.cautions import warn_switching
 from sim.case.names import find_idle_events, list_carriers
 from sim.case.network import find_islands, find_nominal, find_ratio_warnings
 from sim.case.validation import Parts
@@ -15,7 +16,7 @@ FREQUENCY_APART = 0.01      # share by which a motor's frequency may differ from
 def list_warnings(parts: Parts) -> list[str]:
     """All warnings of a case without faults."""
     found = [*warn_machines(parts), *warn_frequencies(parts), *warn_cables(parts), *warn_sources(parts)]
-    return [*found, *find_ratio_warnings(parts), *find_idle_events(parts)]
+    return [*found, *warn_switching(parts), *find_ratio_warnings(parts), *find_idle_events(parts)]
 
 
 def warn_machines(parts: Parts) -> Iterator[str]:

@@ -135,9 +135,9 @@ def test_rated_speed_belongs_to_the_poles(rpm, sound):
     ({"speed_pct": [0.0, 50.0, 50.0], "torque_pct": [1.0, 2.0, 3.0]},
      ["speed_pct = [0.0, 50.0, 50.0]: must ascend."]),
     ({"speed_pct": [0.0, -5.0], "torque_pct": [1.0, 2.0]},
-     ["speed_pct[2] = -5.0: must be >= 0. Did you mean 5.0?"]),
+     ["speed_pct[2] = -5.0: must be >= 0 and <= 300. Did you mean 5.0?"]),
     ({"speed_pct": 3, "torque_pct": [1.0, 2.0]}, ["speed_pct = 3: must be a list of numbers."]),
-    ({"speed_pct": [0.0, True], "torque_pct": [1.0, 2.0]}, ["speed_pct[2] = true: must be a number."])])
+    ({"speed_pct": [0.0, True], "torque_pct": [1.0, 2.0]}, ["speed_pct[2] = true: must be a number >= 0 and <= 300."])])
 def test_torque_table(load, told):
     faults = find_faults(change_load(kind="table", **load))
     assert len(faults) == len(told)

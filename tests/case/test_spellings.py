@@ -92,7 +92,7 @@ def test_faults_speak_in_the_unit_of_the_file(kind, within, key, written, value,
 def test_element_of_a_list_is_told_in_the_unit_of_the_file():
     data = make()
     data["machine"][0]["load"] = {"kind": "table", "speed_pu": [0.0, -0.5], "torque_pct": [1.0, 2.0]}
-    assert find_fault(data) == "booster.load.speed_pu[2] = -0.5: must be >= 0. Did you mean 0.5?"
+    assert find_fault(data) == "booster.load.speed_pu[2] = -0.5: must be >= 0 and <= 3. Did you mean 0.5?"
 
 
 @pytest.mark.parametrize("changes, told", [
