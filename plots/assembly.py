@@ -22,14 +22,15 @@ from plots.series import waveform_spans
 HEAD_GAP = 0.14
 
 
-def finish(figure, panels, heights, flags, title, sentence, notes=("", ""), colour=palette.INK):
+def finish(figure, panels, heights, flags, title, sentence, notes=("", ""), colour=palette.INK, gap=GAP,
+           flagged=None):
     """Lay out the panels of a figure, mark the flags, name the lines, write head and foot.
 
     Parameters
     ----------
     figure : Figure
     panels : list of Axes
-        All axes of the figure, first on top, on one axis.
+        All axes of the figure, first on top.
     heights : list of float
         Of the panels. [inch]
     flags : list of Flag
@@ -38,6 +39,10 @@ def finish(figure, panels, heights, flags, title, sentence, notes=("", ""), colo
         Left and right text at the foot.
     colour : colour
         Of the sentence.
+    gap : float or list of float
+        Between the panels. [inch]
+    flagged : int, optional
+        So many panels, from the top, share the axis of the flags; all of them by default.
 
     Returns
     -------
@@ -46,8 +51,8 @@ def finish(figure, panels, heights, flags, title, sentence, notes=("", ""), colo
     """
     sentence, right = wrap(sentence), label_room(panels)
     places = place_flags(flags, panels[0].get_xlim(), WIDTH - LEFT - right)
-    lay_out(figure, heights, header_height(sentence) + strip_height(places) + HEAD_GAP, right, GAP, FOOT)
-    draw_flags(panels, flags, places)
+    lay_out(figure, heights, header_height(sentence) + strip_height(places) + HEAD_GAP, right, gap, FOOT)
+    draw_flags(panels[:flagged], flags, places)
     for axes in panels:
         label_ends(axes)
     write_header(figure, title, sentence, colour)

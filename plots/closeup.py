@@ -4,18 +4,14 @@ Peaks are held against the insulation of the node: the crest of the highest volt
 share of the lightning impulse withstand voltage that the criteria leave to a transient.
 """
 
-import re
-
-import numpy as np
-
 from plots import palette
 from plots.assembly import draw_notice, finish, identify
-from plots.decimation import thin
-from plots.flags import Flag, write_number
+from plots.flags import write_number
 from plots.labels import place_note, place_remark
 from plots.page import add_axes, name_axes, new_figure, say_empty
+from plots.phases import draw_phases, flag_moves, mark_highest
 from plots.series import find_limit
-from plots.switching import PHASES, explain_absence, find_window, list_poles
+from plots.switching import explain_absence, find_window
 from plots.traces import draw_limit, fit_both_ways
 from sim.measures.criteria import DEFAULTS
 from sim.measures.overvoltage import PHASE_EARTH_CREST, find_withstand
@@ -23,7 +19,6 @@ from sim.measures.overvoltage import PHASE_EARTH_CREST, find_withstand
 FAR = 1.5                # a limit beyond so many times the peak is named, not drawn
 NOTE_ROOM = 0.32         # free above the highest crest, for notes
 HEIGHTS = (2.9, 2.0)
-ORDERS = {"open": "order to open", "stop": "order to stop", "trip": "trip", "close": "closes"}
 
 
 def draw_closeup(run, mark, closeup):
@@ -54,7 +49,7 @@ def draw_closeup(run, mark, closeup):
     volts.tick_params(labelbottom=False)
     unheld = draw_insulation(volts, run, closeup)
     name_axes(amps, x=f"Time after {mark.t:g} s [ms]")
-    finish(figure, [volts, amps], HEIGHTS, make_flags(run, mark, window), title, describe(closeup),
+    finish(figure, [volts, amps], HEIGHTS, flag_moves(run, mark, window), title, describe(closeup),
            ("instantaneous values as stored; the peak is the largest of all solver steps", identify(run)))
     add_notes(volts, amps, closeup, unheld)
     return figure
@@ -63,31 +58,16 @@ def draw_closeup(run, mark, closeup):
 def draw_phase_voltages(axes, closeup, window):
     """Phase-to-earth voltages of the node."""
     name_axes(axes, y="Voltage to earth [kV]")
-    lines = draw_phases(axes, closeup, closeup.node.name, "voltage", window, 1e-3)
-    return lines
+    return draw_phases(axes, closeup.stretch, closeup.node.name, "voltage", window, closeup.mark.t, 1e-3)
 
 
 def draw_pole_currents(axes, run, closeup, window):
     """Currents of the poles that were switched, else of the machine behind them."""
     name_axes(axes, y="Pole current [A]")
-    lines = draw_phases(axes, closeup, closeup.mark.target, "current", window, 1.0)
+    lines = draw_phases(axes, closeup.stretch, closeup.mark.target, "current", window, closeup.mark.t)
     if not lines:
         return [say_empty(axes, f"This run holds no pole currents of {closeup.mark.target}.")]
     fit_both_ways(axes, room=NOTE_ROOM if closeup.mark.kind == "close" else 0.08)
-    return lines
-
-
-def draw_phases(axes, closeup, owner, stem, window, scale):
-    """Three phases of one quantity against the time after the switching. [ms]"""
-    stretch = closeup.stretch
-    signals = stretch.signals.get(owner, {})
-    part = slice(np.searchsorted(stretch.t, window[0]), np.searchsorted(stretch.t, window[1], side="right"))
-    lines = []
-    for phase in PHASES:
-        if f"{stem}_{phase}" in signals:
-            t, y = thin(1e3 * (stretch.t[part] - closeup.mark.t), scale * signals[f"{stem}_{phase}"][part])
-            lines += axes.plot(t, y, color=palette.PHASES[phase], linewidth=1.1, zorder=3,
-                               label=f"phase {phase}")
     return lines
 
 
@@ -126,18 +106,6 @@ def list_levels(run, node):
     return levels, words
 
 
-def make_flags(run, mark, window):
-    """The order and every pole that opened, on the axis of the close-up [ms]."""
-    flags = [Flag(0.0, ORDERS[mark.kind], palette.INK, True)]
-    for pole in list_poles(run, mark):
-        found = re.search(r"\bpole ([abc])\b", pole.label)
-        colour = palette.PHASES[found[1]] if found else palette.QUIET
-        name = f"pole {found[1]} opens" if found else pole.label
-        flags.append(Flag(1e3 * (pole.t - mark.t), f"{name}, {1e3 * (pole.t - mark.t):.2f} ms", colour))
-    low, high = (1e3 * (moment - mark.t) for moment in window)
-    return [flag for flag in flags if low <= flag.x <= high]
-
-
 def describe(closeup):
     """The peak in a sentence."""
     node, (at, value, phase) = closeup.node, closeup.peak
@@ -159,16 +127,5 @@ def add_notes(volts, amps, closeup, unheld):
     if unheld:
         notes.append(place_remark(volts, "\n".join(unheld), palette.LIMIT, notes))
     if closeup.mark.kind == "close":
-        mark_highest(amps)
+        mark_highest(amps, "{:.0f} A")
     return notes
-
-
-def mark_highest(axes):
-    """Note at the highest current of a closing."""
-    lines = [line for line in axes.lines if line.get_label().startswith("phase")]
-    if not lines:
-        return None
-    line = max(lines, key=lambda line: np.nanmax(np.abs(line.get_ydata())))
-    k = np.nanargmax(np.abs(line.get_ydata()))
-    point = (line.get_xdata()[k], line.get_ydata()[k])
-    return place_note(axes, point, f"{abs(point[1]):.0f} A", line.get_color())

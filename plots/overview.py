@@ -16,7 +16,7 @@ from plots.panels import (
 from plots.series import find_end, find_planned_end, waveform_spans
 
 PANELS = ((draw_voltages, 1.75), (draw_currents, 1.55), (draw_speeds, 1.55), (draw_torques, 1.55))
-HIDDEN = ("pole_open", "handover")
+HIDDEN = ("pole_open", "pole_close", "reignition", "handover")
 
 
 def draw_overview(run):

@@ -6,6 +6,7 @@ import textwrap
 from functools import lru_cache
 from pathlib import Path
 
+import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
@@ -101,16 +102,19 @@ def lay_out(figure, heights, top, right, gap=GAP, foot=FOOT):
     figure : Figure
     heights : list of float
         Height of each axes in the order they were added. [inch]
-    top, right, gap, foot : float
-        Room above, at the right, between and below. [inch]
+    top, right, foot : float
+        Room above, at the right and below. [inch]
+    gap : float or list of float
+        Room below each axes but the last, where one axes meets the next. [inch]
     """
-    height = top + sum(heights) + gap * (len(heights) - 1) + foot
+    gaps = np.broadcast_to(gap, len(heights) - 1)
+    height = top + sum(heights) + gaps.sum() + foot
     figure.set_size_inches(WIDTH, height)
     y = height - top
-    for axes, own in zip(figure.axes, heights):
+    for axes, own, below in zip(figure.axes, heights, [*gaps, 0.0]):
         y -= own
         axes.set_position((LEFT / WIDTH, y / height, (WIDTH - LEFT - right) / WIDTH, own / height))
-        y -= gap
+        y -= below
 
 
 def wrap(text, characters=HEADER_CHARACTERS):

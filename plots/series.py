@@ -4,6 +4,7 @@ import numpy as np
 
 from sim.measures.axis import cut_evenly, cycle_mean
 
+SUDDEN = ("open", "close", "start", "stop", "trip", "load", "fault", "fault_cleared")
 LOWEST_CYCLES = 2.0
 NEAR_ZERO = 1e-3         # share of the run within which a first sample counts as taken at its start
 STANDSTILL_PU = 2e-3     # share of synchronous speed below which a load has no torque of its own
@@ -62,8 +63,8 @@ def waveform_spans(run):
 
 
 def switching_moments(run):
-    """Times at which a breaker, a drive or a load was operated. [s]"""
-    return [mark.t for mark in run.marks if mark.kind in ("open", "close", "start", "stop", "trip", "load")]
+    """Times at which a breaker, a drive or a load was operated, or a fault came or went. [s]"""
+    return [mark.t for mark in run.marks if mark.kind in SUDDEN]
 
 
 def rated_frequency(case):

@@ -3,13 +3,18 @@
 from functools import partial
 from pathlib import Path
 
+from plots.arrester import draw_arrester, find_conduction
 from plots.closeup import draw_closeup
+from plots.fault import draw_fault, list_faults
+from plots.inrush import draw_inrush, list_inrushes
 from plots.overlay import draw_machine_overlay, draw_node_overlay
 from plots.overview import draw_overview
 from plots.page import name_file, save
+from plots.recovery import draw_recovery, list_openings
 from plots.series import find_end
 from plots.switching import find_closeup
 from plots.torque_speed import draw_torque_speed
+from plots.zeros import draw_zeros, find_missing
 
 OPENINGS = ("open", "stop", "trip")
 
@@ -29,8 +34,8 @@ def draw_run(run, directory, progress=None):
     Returns
     -------
     paths : list of Path
-        The overview, one close-up for each opening and for each closing that the waveform engine carried,
-        and torque against speed of each machine.
+        The overview, one close-up for each opening and for each closing that the waveform engine carried, what
+        `add_switching` finds worth a figure, and torque against speed of each machine.
 
     Raises
     ------
@@ -52,6 +57,7 @@ def list_figures(run):
     if find_end(run) is not None:
         for mark in run.marks:
             add_closeup(jobs, run, mark)
+        add_switching(jobs, run)
     for machine in run.case.machines:
         jobs[name_file("torque_speed", machine.name)] = partial(draw_torque_speed, run, machine)
     return list(jobs.items())
@@ -66,11 +72,34 @@ def add_closeup(jobs, run, mark):
         return
     parts = ["closing" if mark.kind == "close" else "trip", mark.target]
     parts += [closeup.node.name] if closeup else []
+    add_job(jobs, parts, draw_closeup, run, mark, closeup)
+
+
+def add_switching(jobs, run):
+    """Add recovery voltages, missing zeros, inrush, conducting arresters and faults, where there are any."""
+    for breaker in run.case.breakers:
+        for opening in list_openings(run, breaker):
+            add_job(jobs, ["recovery", breaker.name], draw_recovery, run, opening)
+        missing = find_missing(run, breaker)
+        if missing is not None:
+            add_job(jobs, ["zeros", breaker.name], draw_zeros, run, breaker, missing)
+    for inrush in list_inrushes(run):
+        add_job(jobs, ["inrush", inrush.transformer.name], draw_inrush, run, inrush)
+    for arrester in getattr(run.case, "arresters", []):
+        stretch = find_conduction(run, arrester)
+        if stretch is not None:
+            add_job(jobs, ["arrester", arrester.name], draw_arrester, run, arrester, stretch)
+    for fault, mark, stretch in list_faults(run):
+        add_job(jobs, ["fault", fault.name], draw_fault, run, fault, mark, stretch)
+
+
+def add_job(jobs, parts, draw, *details):
+    """Add one figure under a name of its own, numbered where the name is taken."""
     name, count = name_file(*parts), 1
     while name in jobs:
         count += 1
         name = name_file(*parts, str(count))
-    jobs[name] = partial(draw_closeup, run, mark, closeup)
+    jobs[name] = partial(draw, *details)
 
 
 def draw_overlay(runs, directory):

@@ -19,6 +19,8 @@ SOON = 1e-3              # a stretch that begins this soon after an unforeseen t
 RISE = 1.05              # a voltage rose when its crest exceeds the one before by this factor
 DEAD_PU = 0.01           # share of nominal below which there is nothing to show
 LONGEST = 0.25           # a close-up ends at most this long after the switching [s]
+POLE_KINDS = ("pole_open", "pole_close", "reignition")
+MOST_REIGNITIONS = 6     # more than these are counted, not marked one by one
 
 
 @dataclass(frozen=True)
@@ -127,9 +129,17 @@ def find_window(run, closeup):
 
 
 def list_poles(run, mark):
-    """Poles that opened because of a mark: up to the next mark of the same target."""
+    """Poles that moved because of a mark, up to the next mark of the same target; a few re-ignitions among them."""
     later = [other.t for other in run.marks
-             if other.target == mark.target and other.kind != "pole_open" and other.t > mark.t]
+             if other.target == mark.target and other.kind not in POLE_KINDS and other.t > mark.t]
     end = min(later, default=np.inf)
-    return [pole for pole in run.marks
-            if pole.kind == "pole_open" and pole.target == mark.target and mark.t <= pole.t < end]
+    wanted = ("pole_close",) if mark.kind == "close" else ("pole_open", "reignition")
+    poles = [pole for pole in run.marks
+             if pole.kind in wanted and pole.target == mark.target and mark.t <= pole.t < end]
+    again = sum(pole.kind == "reignition" for pole in poles)
+    return poles if again <= MOST_REIGNITIONS else keep_last_openings(poles)
+
+
+def keep_last_openings(poles):
+    """The last opening of each pole, without the re-ignitions before it."""
+    return list({pole.label: pole for pole in poles if pole.kind == "pole_open"}.values())

@@ -54,6 +54,18 @@ def find_zeros(t: np.ndarray, i: np.ndarray, floor: float = 0.0) -> tuple[np.nda
     return np.concatenate([t[:1], zeros, t[-1:]]), sign[np.concatenate([[0], k + 1])]
 
 
+def list_zeros(t: np.ndarray, i: np.ndarray, floor: float = 0.0) -> np.ndarray:
+    """Times at which a current passes zero or touches the floor between two stretches that carry current. [s]
+
+    Time at the floor counts once, in its middle; before the first current and after the last there is no zero to find.
+    """
+    bounds, signs = find_zeros(t, i, floor)
+    carrying = np.flatnonzero(signs)
+    if not len(carrying):
+        return np.empty(0)
+    return 0.5 * (bounds[1:][carrying[:-1]] + bounds[carrying[1:]])
+
+
 def find_longest(result: Any, breaker: Any, frequency) -> ZeroFree | None:
     """Longest stretch without zero among the poles of a breaker, in all waveform stretches.
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.measures.zeros import find_floor, find_longest, find_wait, find_zeros, measure_longest
+from sim.measures.zeros import find_floor, find_longest, find_wait, find_zeros, list_zeros, measure_longest
 from sim.result import Interruption, Mark
 
 from .synthetic import make_breaker, make_case, make_run, make_stretch
@@ -68,6 +68,15 @@ def test_current_that_every_breaker_chops_is_a_zero():
     assert measure(np.full(len(T), 2.0)).cycles == pytest.approx(2.0 * 50.0 - 0.5, rel=1e-12)
     assert measure(np.full(len(T), 2.0), floor=find_floor(make_breaker(chopping_a=3.0))).cycles == 0.0
     assert find_floor(make_breaker(chopping_a=0.0)) == find_floor(make_breaker()) == 1.0
+
+
+def test_a_stretch_at_the_floor_is_one_zero():
+    """A sine of 100 A from 0.1 s to 0.3 s: 19 zeros within, whatever the floor; none in the dead time around it."""
+    i = 100.0 * np.sin(W * T) * ((T > 0.1) & (T < 0.3))
+    for floor in (0.0, 1.0, 20.0):
+        zeros = list_zeros(T, i, floor)
+        np.testing.assert_allclose(zeros, 0.11 + 0.01 * np.arange(19), atol=5e-5)      # within one sample
+    assert len(list_zeros(T, 0.0 * T, 1.0)) == 0
 
 
 def make_pole_run(marks=(), **currents):

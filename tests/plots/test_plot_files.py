@@ -7,6 +7,13 @@ import matplotlib
 import pytest
 from figure_runs import make_direct_run, make_drive_run
 from matplotlib.figure import Figure
+from switching_runs import (
+    make_arrester_run,
+    make_fault_run,
+    make_inrush_run,
+    make_opening_run,
+    make_zeros_run,
+)
 
 from plots import draw_overlay, draw_run
 from sim.result import Mark
@@ -34,6 +41,17 @@ def test_standard_set_of_a_run(tmp_path, drive_run):
 def test_closing_with_phase_voltages_gets_a_figure(tmp_path):
     names = [path.name for path in draw_run(make_direct_run(samples=8_000), tmp_path)]
     assert names == ["overview.png", "closing_motor_breaker_host.png", "torque_speed_booster.png"]
+
+
+@pytest.mark.parametrize("make, own", [
+    (make_opening_run, "recovery_feeder_breaker.png"), (make_inrush_run, "inrush_step_down.png"),
+    (make_zeros_run, "zeros_feeder_breaker.png"), (make_arrester_run, "arrester_guard.png"),
+    (make_fault_run, "fault_dig_in.png")])
+def test_what_a_switching_left_gets_a_figure_and_nothing_else_does(tmp_path, make, own):
+    kinds = ("recovery", "inrush", "zeros", "arrester", "fault")
+    paths = draw_run(make(), tmp_path)
+    assert [path.name for path in paths if path.name.startswith(kinds)] == [own]
+    assert_whole(paths)
 
 
 def test_second_opening_of_a_breaker_gets_its_own_file(tmp_path):
