@@ -86,9 +86,9 @@ def make_scratch(network, stages):
     units = np.concatenate([2.0 * np.pi * network.frequency / t.machines.pairs, t.sources.data[:, DRIVE_LIMIT],
                             t.machines.knee, t.cores.knee])
     stage = Stage(c(stages, n), f(stages, n_r), c(n), f(n_r), c(n), f(n_r), c(n_nodes), c(n_nodes), c(n_modes),
-                  c(n_links), c(n_links), c(a, 8), k(fluxes), c(fluxes), c(fluxes), c(fluxes), c(fluxes, fluxes), f(a),
-                  *(f(size) for _ in range(4)), f(size, size), f(size, size), f(size), units, f(a), k(size), k(1),
-                  k(fluxes), k(fluxes))
+                  c(n_links), c(n_links), f(a, 3, 3), c(a, 8), k(fluxes), c(fluxes), c(fluxes), c(fluxes),
+                  c(fluxes, fluxes), f(a), *(f(size) for _ in range(4)), f(size, size), f(size, size), f(size), units,
+                  f(a), k(size), k(1), k(fluxes), k(fluxes))
     return linear, stage
 
 

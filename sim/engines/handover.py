@@ -21,6 +21,7 @@ from sim.kernels.columns import (
     X_HZ,
 )
 from sim.kernels.envelope_stage import EnvelopeState
+from sim.kernels.machine import main_flux
 from sim.kernels.waveform_stage import State
 from sim.network.tables import count_columns
 
@@ -64,7 +65,7 @@ def to_waveform(network, state):
     shared["shaft"][:, SHAFT_SPEED:] = state.r[a:3 * a].reshape(2, a).T
     locked = (state.shaft[:, SHAFT_LOCKED] == 1.0) & (t.machines.train[:, TRAIN_INERTIA] == 0.0)
     flux = np.zeros((a, 2))
-    flux[:, 0] = np.abs(x[len(x) - 3 * a::3])
+    flux[:, 0] = [main_flux(t.machines, m, *x[len(x) - 3 * (a - m):][:3]) for m in range(a)]
     return State(
         x=np.stack([x.real, x.imag, np.zeros(len(x))]), speed=state.r[:a].copy(), flux=flux,
         acceleration=np.where(locked, 0.0, state.slope_r[:a]), drive=drive,
@@ -112,9 +113,23 @@ def stored_energy(network, x):
         total += np.sum(u[stiff] / t.links.s[row][stiff]) + np.sum(size[n_nodes + 2 * n_links:len(size) - 3 * a])
     flux = vectors[len(vectors) - 3 * a:].reshape(a, 3)
     total += np.sum(np.real(np.einsum("ai,aij,aj->a", np.conj(flux), t.machines.gamma, flux)))
-    total += np.sum(t.machines.excess * np.maximum(np.abs(flux[:, 0]) - t.machines.knee, 0.0) ** 2)
+    total += np.sum(path_energy(t.machines, flux))
     linked = x[..., n_nodes:n_nodes + n_links]
     return 0.5 * float(total) + (envelope_energy(t, linked) if x.ndim == 1 else limb_energy(t, linked))
+
+
+def path_energy(machines, flux):
+    """Twice what saturation adds to the energy of each machine at given flux linkages, shape (A, 3). [J]
+
+    The energy at given flux linkages is the least over the flux y of the main path of 1/2 sum u_k |psi_k - y|^2 + W(y);
+    with z = |sum u_k psi_k| that is a constant + 1/2 D y^2 - z y + 1/2 k (y - knee)^2 beyond the knee.
+    """
+    z = np.abs(np.einsum("ak,ak->a", machines.leak, flux))
+    plain = z / machines.whole
+    bent = (z + machines.excess * machines.knee) / (machines.whole + machines.excess)
+    y = np.where(plain > machines.knee, bent, plain)
+    beyond = machines.excess * np.maximum(y - machines.knee, 0.0) ** 2
+    return machines.whole * (y - plain) ** 2 + beyond
 
 
 def find_limb_flux(tables, linked):

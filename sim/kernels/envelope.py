@@ -81,7 +81,7 @@ def torques(machines, x, out):
     at = x.size - 3 * machines.node.size
     for m in range(machines.node.size):
         p = at + 3 * m
-        i = stator_current(machines.gamma[m], x[p], x[p + 1], x[p + 2])
+        i = stator_current(machines, m, x[p], x[p + 1], x[p + 2])
         out[m] = air_gap_torque(machines.pairs[m], x[p], i)
 
 

@@ -5,8 +5,8 @@ knee K is k D(a) times the flux, with the describing function of a dead zone
 
     D(a) = 1 - 2/pi (asin r + r sqrt(1 - r^2)),   r = K/a < 1
 
-A machine's main path saturates by the magnitude of its rotating flux: k (1 - K/a).  Both are linear at a given a, so
-the magnitudes of saturated fluxes are scalars of the stage like speeds and drive currents.
+A machine's main path saturates by the magnitude of its rotating flux (`sim.kernels.machine`).  Both are linear at a
+given a, so the magnitudes of saturated fluxes are scalars of the stage like speeds and drive currents.
 Source: A. Gelb, W. E. Vander Velde, *Multiple-Input Describing Functions and Nonlinear System Design*, 1968 (from
 memory, to be checked).
 """
@@ -15,7 +15,7 @@ import numpy as np
 
 from sim.kernels.envelope_linear import link_push, row_times
 from sim.kernels.jit import inner
-from sim.kernels.machine import stator_current
+from sim.kernels.machine import main_flux
 from sim.kernels.small import solve_small
 
 WATCHED = 0.95          # share of the knee from which a flux counts among the scalars
@@ -31,17 +31,12 @@ def core_slope(excess, knee, size):
 
 
 @inner
-def path_slope(excess, knee, size):
-    """The same of a machine's main path. [1/H]"""
-    return excess * (1.0 - knee / size) if size > knee else 0.0
-
-
-@inner
 def flux_of(tables, x, k):
-    """Magnitude of flux k: stators first, then cores. [V s]"""
+    """Magnitude of flux k: main paths of machines first, then cores. [V s]"""
     n_machines = tables.machines.node.size
     if k < n_machines:
-        return abs(x[x.size - 3 * n_machines + 3 * k])
+        p = x.size - 3 * n_machines + 3 * k
+        return main_flux(tables.machines, k, x[p], x[p + 1], x[p + 2])
     b = tables.cores.link[k - n_machines]
     return tables.links.l[0, b] * abs(x[tables.nodes.c.shape[1] + b])
 
@@ -77,14 +72,6 @@ def find_missed(tables, x, near, forced):
             forced[k] = 1
             missed = True
     return missed
-
-
-@inner
-def saturate_machine(machines, m, size, port):
-    """Add the current of a saturated main path to a machine's Norton equivalent."""
-    slope = path_slope(machines.excess[m], machines.knee[m], size)
-    port[6] += slope * port[0]
-    port[7] += slope * port[3]
 
 
 @inner
@@ -129,7 +116,9 @@ def flux_residuals(tables, linear, d, e, trial, near, ports, port_v, first, resi
         if near[k] == 0:
             continue
         if k < n_machines:
-            size = abs(ports[k, 0] + ports[k, 3] * port_v[k])
+            v = port_v[k]
+            size = main_flux(machines, k, ports[k, 0] + ports[k, 3] * v, ports[k, 1] + ports[k, 4] * v,
+                             ports[k, 2] + ports[k, 5] * v)
         else:
             b = cores.link[k - n_machines]
             i = linear.link_y[b] * (link_push(links, linear, d, b, e, n_nodes) + port_v[at])
@@ -140,16 +129,9 @@ def flux_residuals(tables, linear, d, e, trial, near, ports, port_v, first, resi
 
 @inner
 def saturation_loss(tables, x):
-    """What the currents of saturated paths lose in the winding resistances they pass. [W]"""
-    machines, cores, links = tables.machines, tables.cores, tables.links
-    n_machines, n_nodes = machines.node.size, tables.nodes.c.shape[1]
-    loss, at = 0.0, x.size - 3 * n_machines
-    for m in range(n_machines):
-        flux = x[at + 3 * m]
-        slope = path_slope(machines.excess[m], machines.knee[m], abs(flux))
-        if slope > 0.0:
-            i = stator_current(machines.gamma[m], flux, x[at + 3 * m + 1], x[at + 3 * m + 2])
-            loss += machines.r[m, 0] * slope * (flux.real * i.real + flux.imag * i.imag)
+    """What the currents of saturated cores lose in the winding resistances of their links. [W]"""
+    cores, links, n_nodes = tables.cores, tables.links, tables.nodes.c.shape[1]
+    loss = 0.0
     for k in range(cores.link.size):
         b = cores.link[k]
         i = abs(x[n_nodes + b])

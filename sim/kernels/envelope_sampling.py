@@ -5,7 +5,6 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.kernels.columns import DRIVE_STATES, TRAIN_INERTIA, X_HZ, X_TRIM
-from sim.kernels.envelope_ports import path_slope
 from sim.kernels.jit import inner
 from sim.kernels.machine import air_gap_torque, load_of, stator_current
 from sim.kernels.shaft import train_torque
@@ -82,8 +81,8 @@ def store_envelope(tables, state, closed, push, t, out, k):
     first = x.size - 3 * machines.node.size
     for m in range(machines.node.size):
         p = first + 3 * m
-        i = stator_current(machines.gamma[m], x[p], x[p + 1], x[p + 2])
-        out.stator[k, m] = i + path_slope(machines.excess[m], machines.knee[m], abs(x[p])) * x[p]
+        i = stator_current(machines, m, x[p], x[p + 1], x[p + 2])
+        out.stator[k, m] = i
         out.shaft[k, m, 0] = state.r[m]
         out.shaft[k, m, 1] = air_gap_torque(machines.pairs[m], x[p], i)
         out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], held_speed(machines, m, state.r))

@@ -12,9 +12,9 @@ import numpy as np
 from sim.kernels.columns import DRIVE_STATES, SHAFT_LOCKED, TRAIN_INERTIA, X_ANGLE, X_CLOCK, X_HZ, X_TRIM
 from sim.kernels.drive import drive_stage, drive_voltage
 from sim.kernels.envelope_linear import link_push, row_times, take_current
-from sim.kernels.envelope_ports import close_ports, flux_residuals, list_ports, saturate_machine, saturation_loss
+from sim.kernels.envelope_ports import close_ports, flux_residuals, list_ports, saturation_loss
 from sim.kernels.jit import inner
-from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage
+from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage, saturate
 from sim.kernels.shaft import train_stage
 from sim.kernels.small import solve_small
 
@@ -55,6 +55,7 @@ class Stage(NamedTuple):
     history: np.ndarray         # (M,)
     push: np.ndarray            # (B,) source of each link
     old_push: np.ndarray        # (B,) the same at the start of the step
+    gamma: np.ndarray           # (A, 3, 3) inverse inductances at the trial fluxes
     ports: np.ndarray           # (A, 8)
     port_node: np.ndarray       # (A + W,) int
     port_i: np.ndarray          # (A + W,) Norton current and admittance of machines and saturated cores
@@ -62,7 +63,7 @@ class Stage(NamedTuple):
     port_v: np.ndarray          # (A + W,)
     port_a: np.ndarray          # (A + W, A + W)
     torque: np.ndarray          # (A,)
-    scalars: np.ndarray         # (S,) speeds, RMS drive currents, magnitudes of stator and core fluxes
+    scalars: np.ndarray         # (S,) speeds, RMS drive currents, magnitudes of main-path and core fluxes
     trial: np.ndarray
     residual: np.ndarray
     base: np.ndarray
@@ -113,10 +114,9 @@ def respond(tables, state, linear, t, elapsed, d, stage):
     at = stage.e.size - 3 * n_machines
     for m in range(n_machines):
         p = at + 3 * m
-        machine_stage(d, linear.w[machines.island[m]], machines.pairs[m] * stage.trial[m], machines.gamma[m],
+        saturate(machines, m, sizes[m] if stage.near[m] == 1 else 0.0, stage.gamma[m])
+        machine_stage(d, linear.w[machines.island[m]], machines.pairs[m] * stage.trial[m], stage.gamma[m],
                       machines.r[m], stage.e[p], stage.e[p + 1], stage.e[p + 2], stage.ports[m])
-        if stage.near[m] == 1:
-            saturate_machine(machines, m, sizes[m], stage.ports[m])
     n_ports = list_ports(tables, linear, d, stage.e, sizes, stage.near, stage.ports, stage.port_node, stage.port_i,
                          stage.port_y)
     if n_ports:
@@ -274,7 +274,7 @@ def add_powers(tables, closed, x, r, push, torque, weight, power):
     at = x.size - 3 * n_machines
     for m in range(n_machines):
         p = at + 3 * m
-        loss += copper_loss(machines.gamma[m], machines.r[m], x[p], x[p + 1], x[p + 2])
+        loss += copper_loss(machines, m, x[p], x[p + 1], x[p + 2])
         shaft += torque[m] * r[m]
     loss += saturation_loss(tables, x)
     power[0] += weight * delivered

@@ -7,6 +7,12 @@ Flux linkages are the states.  In a frame that turns at w, with the rotor at the
     i = gamma psi,   torque = pairs * Im(conj(psi_s) i_s)
 
 in power-invariant space vectors.  The stationary frame is w = 0.
+
+The main path saturates by the magnitude of its flux psi_m, behind all leakages L_k: beyond the knee it draws k (1 -
+knee/|psi_m|) psi_m more.  With u_k = 1/L_k and D the sum of the u_k and 1/L_m that adds a term of rank one,
+
+    gamma = gamma_0 + share u u^T,   share = 1/D - 1/(D + k (1 - knee/|psi_m|))
+
 Source: P. C. Krause, O. Wasynczuk, S. D. Sudhoff, *Analysis of Electric Machinery*, chapter 4, with
 the cage circuits in parallel behind the magnetising inductance.
 """
@@ -64,9 +70,46 @@ def machine_stage(d, w, n, gamma, r, e0, e1, e2, out):
 
 
 @entry
-def stator_current(gamma, p0, p1, p2):
-    """Stator current of given flux linkages."""
-    return gamma[0, 0] * p0 + gamma[0, 1] * p1 + gamma[0, 2] * p2
+def main_flux(machines, m, p0, p1, p2):
+    """Magnitude of the main path's flux linkage at given flux linkages of the windings. [V s]"""
+    leak, whole = machines.leak[m], machines.whole[m]
+    size = abs(leak[0] * p0 + leak[1] * p1 + leak[2] * p2) / whole
+    if size <= machines.knee[m]:
+        return size
+    return (whole * size + machines.excess[m] * machines.knee[m]) / (whole + machines.excess[m])
+
+
+@entry
+def saturated_share(machines, m, flux):
+    """Share of u u^T that saturation adds to gamma at a flux of the main path. [H]"""
+    if flux <= machines.knee[m]:
+        return 0.0
+    beyond = machines.excess[m] * (1.0 - machines.knee[m] / flux)
+    return 1.0 / machines.whole[m] - 1.0 / (machines.whole[m] + beyond)
+
+
+@entry
+def saturate(machines, m, flux, out):
+    """Inverse inductances at a flux of the main path."""
+    share = saturated_share(machines, m, flux)
+    for k in range(3):
+        for l in range(3):
+            out[k, l] = machines.gamma[m, k, l] + share * machines.leak[m, k] * machines.leak[m, l]
+
+
+@entry
+def winding_current(machines, m, share, k, p0, p1, p2):
+    """Current of winding k at given flux linkages. [A]"""
+    gamma, leak = machines.gamma[m, k], machines.leak[m]
+    shift = share * leak[k]
+    return ((gamma[0] + shift * leak[0]) * p0 + (gamma[1] + shift * leak[1]) * p1 + (gamma[2] + shift * leak[2]) * p2)
+
+
+@entry
+def stator_current(machines, m, p0, p1, p2):
+    """Stator current at given flux linkages. [A]"""
+    share = saturated_share(machines, m, main_flux(machines, m, p0, p1, p2))
+    return winding_current(machines, m, share, 0, p0, p1, p2)
 
 
 @entry
@@ -76,12 +119,13 @@ def air_gap_torque(pairs, psi_s, i_s):
 
 
 @entry
-def copper_loss(gamma, r, p0, p1, p2):
+def copper_loss(machines, m, p0, p1, p2):
     """Loss in stator and cages. [W]"""
+    share = saturated_share(machines, m, main_flux(machines, m, p0, p1, p2))
     loss = 0.0
     for k in range(3):
-        i = gamma[k, 0] * p0 + gamma[k, 1] * p1 + gamma[k, 2] * p2
-        loss += r[k] * (i.real * i.real + i.imag * i.imag)
+        i = winding_current(machines, m, share, k, p0, p1, p2)
+        loss += machines.r[m, k] * (i.real * i.real + i.imag * i.imag)
     return loss
 
 

@@ -248,17 +248,6 @@ def port_loss(ports, links, n_nodes, x, current, taken):
 
 
 @inlined
-def main_path(machines, m, flux, port):
-    """Add the current of a saturated main path to a machine's Norton equivalent at its flux magnitude. [V s]"""
-    if flux <= machines.knee[m]:
-        return 0.0
-    slope = machines.excess[m] * (1.0 - machines.knee[m] / flux)
-    port[6] += slope * port[0]
-    port[7] += slope * port[3]
-    return slope
-
-
-@inlined
 def follow_ports(ports, x, current, peak):
     """Keep the largest current and voltage of every port."""
     for p in range(ports.node.size):

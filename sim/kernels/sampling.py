@@ -10,6 +10,8 @@ from sim.kernels.machine import air_gap_torque, load_of, stator_current
 from sim.kernels.poles import phase_value, pole_current
 from sim.kernels.shaft import train_torque
 
+LASTING = 0.8           # an alternation that shrinks faster than this is a front above the band, damped by the method
+
 
 class Samples(NamedTuple):
     """Stored points; row k belongs to t[k]."""
@@ -42,11 +44,11 @@ def follow_peaks(clarke, x, t, peak):
 
 @inlined
 def follow_chatter(x_old, x_new, delta, turns, noise, chatter):
-    """Count the steps in a row at which the change of a node voltage turns its sign."""
+    """Count the steps in a row at which the change of a node voltage turns its sign without dying away."""
     for c in range(3):
         for n in range(noise.size):
             change = x_new[c, n] - x_old[c, n]
-            turned = change * delta[c, n] < 0.0 and abs(change) > noise[n] and abs(delta[c, n]) > noise[n]
+            turned = change * delta[c, n] < 0.0 and abs(change) > max(noise[n], LASTING * abs(delta[c, n]))
             turns[c, n] = turns[c, n] + 1 if turned else 0
             if turns[c, n] > chatter[n]:
                 chatter[n] = turns[c, n]
@@ -93,11 +95,8 @@ def store_sample(tables, coef, clarke, state, e, t, push, current, out, k):
         p0 = complex(x[0, at + 3 * m], x[1, at + 3 * m])
         p1 = complex(x[0, at + 3 * m + 1], x[1, at + 3 * m + 1])
         p2 = complex(x[0, at + 3 * m + 2], x[1, at + 3 * m + 2])
-        i = stator_current(machines.gamma[m], p0, p1, p2)
-        size = abs(p0)
+        i = stator_current(machines, m, p0, p1, p2)
         out.stator[k, m] = i
-        if size > machines.knee[m]:
-            out.stator[k, m] += machines.excess[m] * (1.0 - machines.knee[m] / size) * p0
         out.shaft[k, m, 0] = state.speed[m]
         out.shaft[k, m, 1] = air_gap_torque(machines.pairs[m], p0, i)
         if machines.train[m, TRAIN_INERTIA] > 0.0:

@@ -10,9 +10,9 @@ import numpy as np
 
 from sim.kernels.columns import DRIVE_STALL, SHAFT_LOCKED, TRAIN_INERTIA, X_STALL
 from sim.kernels.jit import entry
-from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage, stator_current
+from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage, main_flux, saturate
 from sim.kernels.poles import find_zero, follow_recovery, pole_loss
-from sim.kernels.ports import follow_ports, inject_ports, main_path, open_arguments, port_loss, settle_ports
+from sim.kernels.ports import follow_ports, inject_ports, open_arguments, port_loss, settle_ports
 from sim.kernels.sampling import follow_chatter, follow_peaks, store_sample
 from sim.kernels.shaft import advance_shaft, advance_train
 from sim.kernels.waveform_stage import (
@@ -67,7 +67,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
     n_ports = ports.node.size
     u_open, argument, slack = np.zeros(n_ports), np.zeros(n_ports), np.zeros(n_ports)
     current, taken, taken_step = np.zeros(n_ports), np.zeros(n_ports), np.zeros(n_ports)
-    excess, admittance = np.zeros(n_machines), np.zeros(n_machines, dtype=np.complex128)
+    gamma, admittance = np.zeros((n_machines, 3, 3)), np.zeros(n_machines, dtype=np.complex128)
     rhs, j = np.zeros((3, n_nodes)), np.zeros((3, n_links))
     history = np.zeros((3, cables.w.shape[1]))
     small_a, small_b = np.zeros((2 * n_machines, 2 * n_machines)), np.zeros(2 * n_machines)
@@ -102,10 +102,10 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
             for m in range(n_machines):
                 speed = state.speed[m] + c_share[k] * h * state.acceleration[m]
                 p = at_psi + 3 * m
-                machine_stage(d, 0.0, machines.pairs[m] * speed, machines.gamma[m], machines.r[m],
+                saturate(machines, m, state.flux[m, 0] + c_share[k] * h * state.flux[m, 1], gamma[m])
+                machine_stage(d, 0.0, machines.pairs[m] * speed, gamma[m], machines.r[m],
                               complex(e[0, p], e[1, p]), complex(e[0, p + 1], e[1, p + 1]),
                               complex(e[0, p + 2], e[1, p + 2]), norton[m])
-                excess[m] = main_path(machines, m, state.flux[m, 0] + c_share[k] * h * state.flux[m, 1], norton[m])
             if n_machines:
                 close_ports(machines.node, coef.z, norton, rhs, small_a, small_b)
             multiply(coef.z, rhs, x)
@@ -134,11 +134,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                     flux = norton[m, w] + norton[m, 3 + w] * v
                     x[0, p + w], x[1, p + w] = flux.real, flux.imag
                 p0, p1 = complex(x[0, p], x[1, p]), complex(x[0, p + 1], x[1, p + 1])
-                p2 = complex(x[0, p + 2], x[1, p + 2])
-                loss += copper_loss(machines.gamma[m], machines.r[m], p0, p1, p2)
-                if excess[m] > 0.0:
-                    through = stator_current(machines.gamma[m], p0, p1, p2)
-                    loss += machines.r[m, 0] * excess[m] * (p0.real * through.real + p0.imag * through.imag)
+                loss += copper_loss(machines, m, p0, p1, complex(x[0, p + 2], x[1, p + 2]))
                 torque[m] = air_gap_torque(machines.pairs[m], p0, norton[m, 6] + norton[m, 7] * v)
                 speed = state.speed[m] + c_share[k] * h * state.acceleration[m]
                 if machines.train[m, TRAIN_INERTIA] > 0.0:
@@ -174,7 +170,8 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                         state.drive[l, w] = drive[l, w]
         for m in range(n_machines):
             p = at_psi + 3 * m
-            size = np.hypot(x[0, p], x[1, p])
+            size = main_flux(machines, m, complex(x[0, p], x[1, p]), complex(x[0, p + 1], x[1, p + 1]),
+                             complex(x[0, p + 2], x[1, p + 2]))
             state.flux[m, 1] = (size - state.flux[m, 0]) / h
             state.flux[m, 0] = size
             if machines.train[m, TRAIN_INERTIA] > 0.0:

@@ -53,7 +53,7 @@ class State(NamedTuple):
     energy: np.ndarray          # (5,) delivered, dissipated, shaft work, throughput, steps
     peak: np.ndarray            # (N, 4) phase-earth, its time, phase-phase, its time
     opening: np.ndarray         # (Q, 3) int, pole waits for its current zero
-    flux: np.ndarray            # (A, 2) magnitude of the stator's flux linkage and its rate [V s, V]
+    flux: np.ndarray            # (A, 2) magnitude of the main path's flux linkage and its rate [V s, V]
 
 
 class Watch(NamedTuple):

@@ -43,6 +43,7 @@ FRONT_MARGIN = 2.0
 # The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter
 # the loop settles in about 0.1 s without overshoot.
 TRIM_RATE = 10.0
+LEAKAGE = 1e-3          # current below which an arrester counts as open [A]
 # A Foster branch of this share of the DC resistance fills up the shorter of two lists.
 IDLE_SHARE = 1e-12
 LOAD_KINDS = {"none": LOAD_NONE, "pump": LOAD_PUMP, "compressor": LOAD_COMPRESSOR, "table": LOAD_TABLE}
@@ -178,9 +179,10 @@ def stamp_fault(parts, fault):
 
 
 def stamp_arrester(parts, arrester):
-    """One column from each phase to earth."""
-    parts.add_ports(arrester.name, parts.node(arrester.node), CLARKE.T, tuple(arrester.curve_v),
-                    tuple(arrester.curve_a))
+    """One column from each phase to earth; below its leakage current of a milliampere it carries none."""
+    first = int(np.searchsorted(arrester.curve_a, LEAKAGE))
+    parts.add_ports(arrester.name, parts.node(arrester.node), CLARKE.T, tuple(arrester.curve_v[first:]),
+                    (0.0, *arrester.curve_a[first + 1:]))
 
 
 def stamp_shunt(parts, shunt):
@@ -218,9 +220,11 @@ def stamp_machine(parts, machine):
     r[:size] = resistances
     parts.add_capacitance(machine.node, motor.winding_f, motor.winding_f)
     parts.add_conductance(machine.node, motor.outside_loss_w / motor.rated_v**2, 0.0)
-    first, second = lm + leakages[0], motor.saturated_pu * lm + leakages[0]
-    parts.machines.append(dict(name=machine.name, node=parts.node(machine.node), gamma=gamma, r=r,
-                               knee=motor.knee_pu * motor.rated_v / w, excess=1.0 / second - 1.0 / first,
+    leak = np.zeros(3)
+    leak[:size] = 1.0 / np.array(leakages)
+    parts.machines.append(dict(name=machine.name, node=parts.node(machine.node), gamma=gamma, r=r, leak=leak,
+                               whole=leak.sum() + 1.0 / lm, knee=motor.knee_pu * motor.rated_v / w,
+                               excess=(1.0 / motor.saturated_pu - 1.0) / lm,
                                pairs=motor.poles / 2.0, load=_load_row(load), table=_load_table(load),
                                load_factor=load.load_pu, **_train(machine.shaft)))
 

@@ -110,8 +110,10 @@ class Machines(NamedTuple):
     gamma: np.ndarray           # (A, 3, 3) inverse inductance: stator, cage 1, cage 2 [1/H]
     r: np.ndarray               # (A, 3) [ohm]
     pairs: np.ndarray           # (A,) pole pairs
-    knee: np.ndarray            # (A,) magnitude of the stator's flux linkage at the knee [V s]
-    excess: np.ndarray          # (A,) inverse inductance of the main path beyond the knee less that before it [1/H]
+    leak: np.ndarray            # (A, 3) inverse leakage inductance of each winding, 0 of an absent cage [1/H]
+    whole: np.ndarray           # (A,) their sum and the inverse magnetising inductance [1/H]
+    knee: np.ndarray            # (A,) flux linkage of the main path at its knee, magnitude [V s]
+    excess: np.ndarray          # (A,) inverse magnetising inductance beyond the knee less that before it [1/H]
     j: np.ndarray               # (A,) inertia of motor and all that is stiffly joined to it [kg m2]
     train: np.ndarray           # (A, 3) inertia of a second mass, stiffness and damping of the shaft to it
     island: np.ndarray          # (A,)

@@ -11,7 +11,7 @@ from scipy.linalg import expm
 
 from sim.case import parse_case
 from sim.engines.timeline import simulate
-from sim.engines.waveform import CLOSING_OHM, CLOSING_STEPS, closing_advance
+from sim.engines.gear import CLOSING_OHM, CLOSING_STEPS, closing_advance
 
 SEEDS = range(20)
 CABLE_ERROR = 1e-4      # share of each transfer's peak by which the oscillators of a cable may miss the exact line

@@ -38,6 +38,7 @@ from sim.kernels.columns import (
     X_STALL,
     X_TRIM,
 )
+from sim.network.tables import Machines
 
 
 @pytest.fixture(autouse=True)
@@ -80,6 +81,33 @@ def test_single_cage_is_the_limit_without_a_second():
     assert out[2] == 0.0 and out[5] == 0.0
 
 
+def make_machine(knee=1e9, excess=0.0):
+    """Tables of one machine; leakages and magnetising inductance are those of INDUCTANCE."""
+    main = INDUCTANCE[0, 1]
+    leak = 1.0 / (np.diag(INDUCTANCE) - main)
+    none, empty = np.zeros((1, 0)), np.zeros(0)
+    return Machines(np.zeros(1, np.int64), GAMMA[None], R[None], np.ones(1), leak[None],
+                    np.array([leak.sum() + 1.0 / main]), np.array([knee]), np.array([excess]), np.ones(1),
+                    np.zeros((1, 3)), np.zeros(1, np.int64), none, np.zeros(2, np.int64), empty, empty)
+
+
+@pytest.mark.parametrize("excess", [0.0, 30.0])
+def test_a_saturated_main_path_is_a_smaller_magnetising_inductance(excess):
+    """At any flux the currents are those of the inductance matrix with L_m psi_m / (psi_m + L_m k (psi_m - knee))."""
+    psi, main = np.array([1.0 + 0.4j, 0.9 - 0.1j, 1.1 + 0.2j]), INDUCTANCE[0, 1]
+    machines = make_machine(0.3, excess)
+    flux = machine_kernels.main_flux(machines, 0, *psi)
+    assert flux > 0.3
+    effective = flux / (flux / main + excess * (flux - 0.3))
+    i = np.linalg.solve(INDUCTANCE - main + effective, psi)
+    assert abs(effective * i.sum()) == pytest.approx(flux, rel=1e-12)
+    assert machine_kernels.stator_current(machines, 0, *psi) == pytest.approx(i[0], rel=1e-12)
+    out = np.zeros((3, 3))
+    machine_kernels.saturate(machines, 0, flux, out)
+    assert out @ psi == pytest.approx(i, rel=1e-12)
+    assert machine_kernels.copper_loss(machines, 0, *psi) == pytest.approx(np.sum(R * np.abs(i) ** 2), rel=1e-12)
+
+
 def test_powers_add_up():
     """d/dt of the magnetic energy = input - copper loss - air-gap power, for any fluxes and speed."""
     rng = np.random.default_rng(5)
@@ -88,8 +116,8 @@ def test_powers_add_up():
     i = GAMMA @ psi
     slope = np.array([v, 0.0, 0.0]) - R * i + 1j * np.array([0.0, n, n]) * psi
     energy_rate = np.real(np.conj(i) @ slope)
-    torque = machine_kernels.air_gap_torque(pairs, psi[0], machine_kernels.stator_current(GAMMA, *psi))
-    loss = machine_kernels.copper_loss(GAMMA, R, *psi)
+    torque = machine_kernels.air_gap_torque(pairs, psi[0], machine_kernels.stator_current(make_machine(), 0, *psi))
+    loss = machine_kernels.copper_loss(make_machine(), 0, *psi)
     assert loss == pytest.approx(np.sum(R * np.abs(i) ** 2))
     assert energy_rate == pytest.approx(np.real(np.conj(i[0]) * v) - loss - torque * n / pairs)
     assert machine_kernels.machine_energy(GAMMA, *psi) == pytest.approx(0.5 * np.real(np.conj(psi) @ i))
