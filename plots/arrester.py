@@ -8,7 +8,7 @@ from plots.decimation import thin
 from plots.flags import Flag, write_number
 from plots.labels import place_remark
 from plots.page import add_axes, name_axes, new_figure
-from plots.phases import draw_phases, mark_highest
+from plots.phases import draw_phases, in_amperes, in_kilovolts, mark_highest
 from plots.series import find_criterion
 from plots.switching import PHASES
 from plots.traces import draw_limit, fit_both_ways, fit_height
@@ -16,7 +16,7 @@ from plots.traces import draw_limit, fit_both_ways, fit_height
 HEIGHTS = (2.1, 1.7, 1.5)
 WORTH_AMPS = 1.0         # a smaller current is no conduction worth a figure
 CONDUCTING = 0.01        # share of the highest current above which it counts as conducting
-CYCLES_AROUND = 1.0
+CYCLES_AROUND, CYCLES_PAUSED = 1.0, 3.0
 LONGEST = 0.3            # [s]
 FAR = 1.5                # an energy rating beyond so many times the energy is named, not drawn
 NOTE_ROOM = 0.3
@@ -72,22 +72,28 @@ def draw_arrester(run, arrester, stretch):
              if mark.kind in FLAGGED and window[0] <= mark.t <= window[1]]
     finish(figure, [volts, amps, energy], HEIGHTS, flags, f"{arrester.name}: arrester duty", describe(run, arrester),
            ("instantaneous values as stored", identify(run)))
-    mark_highest(volts, "{:.3g} kV")
-    mark_highest(amps, "{:.3g} A")
+    mark_highest(volts, in_kilovolts)
+    mark_highest(amps, in_amperes)
     if beyond:
         place_remark(energy, beyond, palette.LIMIT)
     return figure
 
 
 def find_window(run, arrester, stretch):
-    """From a cycle before the first conduction to a cycle after the last. [s]"""
+    """From a cycle before to a cycle after the conduction that holds the highest current. [s]
+
+    A pause of some cycles ends a conduction.
+    """
     signals = stretch.signals[arrester.name]
     size = np.abs([signals[f"current_{phase}"] for phase in PHASES]).max(axis=0)
-    conducting = stretch.t[size > CONDUCTING * size.max()]
     node = next((node for node in run.case.nodes if node.name == arrester.node), None)
-    around = CYCLES_AROUND / (50.0 if node is None else node.frequency_hz)
-    first = max(stretch.t[0], conducting[0] - around)
-    return first, min(stretch.t[-1], conducting[-1] + around, first + LONGEST)
+    cycle = 1.0 / (50.0 if node is None else node.frequency_hz)
+    conducting = stretch.t[size > CONDUCTING * size.max()]
+    pieces = np.split(conducting, np.flatnonzero(np.diff(conducting) > CYCLES_PAUSED * cycle) + 1)
+    at = stretch.t[size.argmax()]
+    piece = next(piece for piece in pieces if piece[0] <= at <= piece[-1])
+    first = max(stretch.t[0], piece[0] - CYCLES_AROUND * cycle)
+    return first, min(stretch.t[-1], piece[-1] + CYCLES_AROUND * cycle, first + LONGEST)
 
 
 def draw_volts(axes, arrester, stretch, window):
@@ -136,7 +142,7 @@ def describe(run, arrester):
     """Energy, current and voltage in a sentence."""
     entry = run.summary["arresters"][arrester.name]
     row = find_criterion(run, "arrester_energy", arrester.name) or {}
-    share = "" if entry.get("energy_pct") is None else f", {entry['energy_pct']:.0f} % of its rating"
+    share = "" if entry.get("energy_pct") is None else f", {entry['energy_pct']:.2g} % of its rating"
     unsure = f" (not assessed: {row['reason']})" if row.get("level") == "not assessed" and row.get("reason") else ""
     return (f"most loaded phase takes {entry['energy_kj']:.3g} kJ over the run{share}{unsure}; highest current "
-            f"{entry['peak_current_a']:.3g} A, highest voltage {entry['peak_voltage_kv']:.3g} kV")
+            f"{in_amperes(entry['peak_current_a'])}, highest voltage {entry['peak_voltage_kv']:.3g} kV")

@@ -9,7 +9,7 @@ from plots.assembly import draw_notice, finish, identify
 from plots.flags import write_number
 from plots.labels import place_note, place_remark
 from plots.page import add_axes, name_axes, new_figure, say_empty
-from plots.phases import draw_phases, flag_moves, mark_highest
+from plots.phases import draw_phases, flag_moves, in_amperes, mark_highest
 from plots.series import find_limit
 from plots.switching import explain_absence, find_window
 from plots.traces import draw_limit, fit_both_ways
@@ -127,5 +127,5 @@ def add_notes(volts, amps, closeup, unheld):
     if unheld:
         notes.append(place_remark(volts, "\n".join(unheld), palette.LIMIT, notes))
     if closeup.mark.kind == "close":
-        mark_highest(amps, "{:.0f} A")
+        mark_highest(amps, in_amperes)
     return notes

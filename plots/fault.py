@@ -7,7 +7,7 @@ from plots.assembly import finish, identify
 from plots.decimation import thin
 from plots.flags import Flag, write_number
 from plots.page import add_axes, name_axes, new_figure, say_empty
-from plots.phases import draw_phases, mark_highest
+from plots.phases import draw_phases, in_amperes, in_kilovolts, mark_highest
 from plots.switching import find_stretch
 from plots.traces import fit_both_ways
 from sim.measures.overvoltage import PHASE_EARTH_CREST
@@ -17,6 +17,7 @@ CYCLES_BEFORE, CYCLES_AFTER = 1.5, 8.0
 CYCLES_CLEARED = 4.0     # drawn after the fault has gone
 LONGEST = 0.4            # [s]
 NOTE_ROOM = 0.3
+CLEARING = ("fault_cleared", "open", "trip")
 FLAGGED = ("open", "trip", "close", "fault", "fault_cleared")
 
 
@@ -62,17 +63,16 @@ def draw_fault(run, fault, mark, stretch):
              if other.kind in FLAGGED and window[0] <= other.t <= window[1]]
     finish(figure, [volts, amps], HEIGHTS, flags, mark.label, describe(run, fault, node, stretch, window),
            ("instantaneous values as stored", identify(run)))
-    mark_highest(volts, "{:.3g} kV")
-    mark_highest(amps, "{:.3g} A")
+    mark_highest(volts, in_kilovolts)
+    mark_highest(amps, in_amperes)
     return figure
 
 
 def find_window(run, mark, stretch, frequency):
-    """From some cycles before the fault to some after it, or after it has gone. [s]"""
+    """From some cycles before the fault to some after it, or after it has gone or a breaker has opened. [s]"""
     cycle = 1.0 / frequency
-    gone = [other.t for other in run.marks if other.target == mark.target and other.kind == "fault_cleared"
-            and other.t > mark.t]
-    last = gone[0] + CYCLES_CLEARED * cycle if gone else mark.t + CYCLES_AFTER * cycle
+    gone = [other.t for other in run.marks if other.kind in CLEARING and mark.t < other.t < mark.t + LONGEST]
+    last = gone[-1] + CYCLES_CLEARED * cycle if gone else mark.t + CYCLES_AFTER * cycle
     return (min(max(stretch.t[0], mark.t - CYCLES_BEFORE * cycle), mark.t),
             min(stretch.t[-1], last, mark.t + LONGEST))
 
@@ -103,9 +103,9 @@ def describe(run, fault, node, stretch, window):
     entry = (run.summary.get("faults") or {}).get(fault.name) or {}
     words = []
     if entry.get("peak_current_a") is not None:
-        words.append(f"highest current {entry['peak_current_a']:.4g} A")
+        words.append(f"highest current {in_amperes(entry['peak_current_a'])}")
     if entry.get("rms_current_a") is not None:
-        words.append(f"{entry['rms_current_a']:.4g} A RMS over its last cycle")
+        words.append(f"{in_amperes(entry['rms_current_a'])} RMS over its last cycle")
     signals, part = stretch.signals.get(fault.node, {}), (stretch.t >= fault.at_s) & (stretch.t <= window[1])
     phases = [signals[f"voltage_{phase}"][part] for phase in "abc" if f"voltage_{phase}" in signals]
     if phases and part.any():

@@ -9,7 +9,8 @@ from plots.assembly import finish, identify
 from plots.harmonics import share_of_second
 from plots.labels import place_note
 from plots.page import add_axes, name_axes, new_figure, say_empty
-from plots.phases import draw_phases, flag_moves, mark_highest
+from plots.phases import draw_phases, flag_moves, in_amperes, mark_highest
+from plots.series import switching_moments
 from plots.switching import PHASES, find_stretch
 from plots.traces import draw_limit, fit_both_ways, fit_height
 
@@ -25,19 +26,20 @@ RESTRAINT_PCT = 15.0     # second harmonic at which differential relays commonly
 
 @dataclass(frozen=True)
 class Inrush:
-    """A transformer that came under voltage: the closing, the stretch, one cycle of the source [s]."""
+    """A transformer that came under voltage: the closing, its stretch, a cycle of the source, the next event. [s]"""
 
     transformer: object
     mark: object
     stretch: object
     cycle: float
+    following: float
 
     @property
     def window(self):
         """Start and end of what is drawn. [s]"""
         t = self.stretch.t
         return (max(t[0], self.mark.t - CYCLES_BEFORE * self.cycle),
-                min(t[-1], self.mark.t + CYCLES_AFTER * self.cycle))
+                min(t[-1], self.mark.t + CYCLES_AFTER * self.cycle, self.following))
 
     @property
     def side(self):
@@ -51,8 +53,9 @@ class Inrush:
         return own if self.highest(*own) > 1e-3 * self.highest(*poles) else poles
 
     def highest(self, owner, stem):
-        """Largest absolute value of three phases after the closing, 0 without them."""
-        signals, part = self.stretch.signals.get(owner, {}), self.stretch.t >= self.mark.t
+        """Largest absolute value of three phases from the closing on, as far as drawn; 0 without them."""
+        signals, t = self.stretch.signals.get(owner, {}), self.stretch.t
+        part = (t >= self.mark.t) & (t <= self.window[1])
         return max((float(np.abs(signals[f"{stem}_{phase}"][part]).max(initial=0.0)) for phase in PHASES
                     if f"{stem}_{phase}" in signals), default=0.0)
 
@@ -76,7 +79,8 @@ def make_inrush(run, transformer, mark, stretch):
     shares = [stretch.signals[node.name]["voltage"] / node.nominal_v for node in ends]
     dead = all(share[before].max(initial=0.0) < DEAD_PU for share in shares)
     alive = any(share[after].max(initial=0.0) > ALIVE_PU for share in shares)
-    inrush = Inrush(transformer, mark, stretch, cycle)
+    following = min((t for t in switching_moments(run) if t > mark.t), default=np.inf)
+    inrush = Inrush(transformer, mark, stretch, cycle, following)
     return inrush if dead and alive and inrush.highest(transformer.name, f"flux_{inrush.side}") > 0.0 else None
 
 
@@ -106,8 +110,8 @@ def draw_inrush(run, inrush):
     finish(figure, [flux, amps, second], HEIGHTS, flag_moves(run, inrush.mark, inrush.window),
            f"{inrush.transformer.name} comes under voltage", describe(inrush),
            ("second harmonic: over the cycle that ends at each time", identify(run)))
-    mark_highest(flux, "{:.2f} pu")
-    mark_highest(amps, "{:.0f} A")
+    mark_highest(flux, "{:.2f} pu".format)
+    mark_highest(amps, in_amperes)
     mark_second(second)
     return figure
 

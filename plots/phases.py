@@ -65,8 +65,8 @@ def flag_moves(run, mark, window):
     return [flag for flag in flags if low <= flag.x <= high]
 
 
-def mark_highest(axes, form, taken=()):
-    """Note at the highest value of the phases; None when none is drawn."""
+def mark_highest(axes, words, taken=()):
+    """Note at the highest value of the phases, put into `words` by a function; None when none is drawn."""
     lines = [line for line in axes.lines if re.match("(phase|pole|limb) ", line.get_label())]
     lines = [line for line in lines if np.isfinite(line.get_ydata()).any()]
     if not lines:
@@ -74,4 +74,14 @@ def mark_highest(axes, form, taken=()):
     line = max(lines, key=lambda line: np.nanmax(np.abs(line.get_ydata())))
     k = np.nanargmax(np.abs(line.get_ydata()))
     point = (line.get_xdata()[k], line.get_ydata()[k])
-    return place_note(axes, point, form.format(abs(point[1])), line.get_color(), taken)
+    return place_note(axes, point, words(float(abs(point[1]))), line.get_color(), taken)
+
+
+def in_amperes(value):
+    """A current in whole ampere, a small one to three digits. [A]"""
+    return f"{value:.0f} A" if value >= 99.5 else f"{value:.3g} A"
+
+
+def in_kilovolts(value):
+    """A voltage in kilovolt to three digits. [kV]"""
+    return f"{value:.3g} kV"

@@ -23,12 +23,13 @@ from sim.result import Mark
 
 HEIGHTS = (1.5, 2.3, 2.5)
 WIDE_GAP = 0.62          # between panels that do not share an axis [inch]
-CYCLES_BEFORE, CYCLES_AFTER = 0.75, 1.5
+CYCLES_BEFORE, CYCLES_AFTER = 0.75, 2.0
 LONGEST = 0.25           # drawn after the order at most [s]
 RISES = 4.0              # rise times of the envelope that the lowest panel shows
 NOTE_ROOM = 0.3
 FAR = 1.6                # an envelope beyond so many times the peak is named, not drawn
 DEAD_V = 1.0             # no recovery to speak of
+FOOT = "instantaneous values as stored"
 
 
 @dataclass(frozen=True)
@@ -40,10 +41,12 @@ class Trace:
     t: np.ndarray
     volts: np.ndarray
 
-    @property
-    def peak(self):
-        """Sample with the largest voltage: time [s], voltage [V]."""
-        k = np.abs(self.volts).argmax()
+    def find_peak(self, end=np.inf):
+        """Sample with the largest voltage up to a time [s]: time [s], voltage [V]; no voltage when there is none."""
+        count = int(np.searchsorted(self.t, end, side="right"))
+        if not count:
+            return self.begin, 0.0
+        k = np.abs(self.volts[:count]).argmax()
         return float(self.t[k]), float(self.volts[k])
 
 
@@ -74,7 +77,7 @@ def make_opening(run, breaker, ordered, spans):
     stretch = find_stretch(run, mark)
     traces = [Trace(span.pole, span.begin, *trace_recovery(run, breaker, span)) for span in spans]
     traces = [trace for trace in traces if len(trace.t)]
-    alive = any(abs(trace.peak[1]) > DEAD_V for trace in traces)
+    alive = any(abs(trace.find_peak()[1]) > DEAD_V for trace in traces)
     return Opening(breaker, mark, stretch, traces) if stretch is not None and alive else None
 
 
@@ -106,11 +109,11 @@ def draw_recovery(run, opening):
         draw_rise(panels[2], opening, envelope)
     finish(figure, panels, HEIGHTS[:len(panels)], flag_moves(run, opening.mark, window),
            f"{opening.mark.label}: recovery voltage", describe(run, opening, envelope, words),
-           ("instantaneous values as stored; dotted: the standard's delay line", identify(run)),
+           (FOOT if envelope is None else f"{FOOT}; dotted: the standard's delay line", identify(run)),
            gap=[GAP, WIDE_GAP][:len(panels) - 1], flagged=2)
-    mark_peak(volts, opening, beyond)
+    mark_peak(volts, opening, window, beyond)
     if envelope is not None:
-        mark_rise(panels[2], run, opening, envelope)
+        mark_rise(panels[2], opening, envelope)
     return figure
 
 
@@ -119,9 +122,15 @@ def find_window(opening):
     stretch, order = opening.stretch, opening.mark.t
     frequency = float(np.interp(order, stretch.t, stretch.frequency))
     cycle = min(1.0 / max(frequency, 1.0), 0.1)
-    moments = [trace.begin for trace in opening.traces] + [trace.peak[0] for trace in opening.traces]
+    moments = [trace.begin for trace in opening.traces] + [find_highest(opening)[1][0]]
     last = max(moment for moment in [order, *moments] if moment <= order + LONGEST) + CYCLES_AFTER * cycle
     return max(stretch.t[0], order - CYCLES_BEFORE * cycle), min(last, order + LONGEST, stretch.t[-1])
+
+
+def find_highest(opening):
+    """Trace with the largest voltage of an opening, and its peak: time [s], voltage [V]."""
+    trace = max(opening.traces, key=lambda trace: abs(trace.find_peak()[1]))
+    return trace, trace.find_peak()
 
 
 def draw_currents(axes, opening, window):
@@ -146,7 +155,7 @@ def draw_voltages(axes, opening, envelope, window):
         if parts:
             axes.plot(*join_traces(parts, opening.mark.t, window[1]), color=palette.PHASES[pole], linewidth=1.1,
                       zorder=3, label=f"pole {pole}")
-    highest = max(abs(trace.peak[1]) for trace in opening.traces)
+    highest = max(abs(trace.find_peak(window[1])[1]) for trace in opening.traces)
     beyond = envelope is not None and envelope.peak > FAR * highest
     if envelope is not None and not beyond:
         draw_limit(axes, 1e-3 * envelope.peak, name_peak(envelope))
@@ -222,33 +231,31 @@ def find_touch(trace, envelope):
 
 def describe(run, opening, envelope, words):
     """Peak and rise in a sentence, held against the standard."""
-    trace = max(opening.traces, key=lambda trace: abs(trace.peak[1]))
-    peak = f"largest stored recovery voltage {abs(trace.peak[1]) / 1e3:.3g} kV, pole {trace.pole}"
+    trace, (_, volts) = find_highest(opening)
+    peak = f"largest stored recovery voltage {abs(volts) / 1e3:.3g} kV, pole {trace.pole}"
     if envelope is None:
         return f"{peak}; not held against the standard: {words}"
     rate = max(find_touch(trace, envelope)[2] for trace in opening.traces)
     row = find_criterion(run, "recovery_rate", opening.breaker.name) or {}
     unsure = f" ({row['reason']})" if row.get("level") == "not assessed" and row.get("reason") else ""
-    return (f"{peak}, {100.0 * abs(trace.peak[1]) / envelope.peak:.0f} % of the standard's "
+    return (f"{peak}, {100.0 * abs(volts) / envelope.peak:.0f} % of the standard's "
             f"{envelope.peak / 1e3:.1f} kV; steepest rise {1e-9 * rate:.3g} kV/us, "
             f"{100.0 * rate / envelope.rate:.0f} % of {1e-9 * envelope.rate:.2f} kV/us{unsure}")
 
 
-def mark_peak(axes, opening, beyond):
-    """Notes at the largest voltage across each pole that is within the axes, and what is beyond the scale."""
-    notes, (low, high) = [], axes.get_xlim()
+def mark_peak(axes, opening, window, beyond):
+    """Notes at the largest voltage across each pole within the axes, and what is beyond the scale."""
+    notes = []
     for pole in PHASES:
-        peaks = [trace.peak for trace in opening.traces if trace.pole == pole]
-        if peaks:
-            at, volts = max(peaks, key=lambda peak: abs(peak[1]))
-            x = 1e3 * (at - opening.mark.t)
-            if low <= x <= high:
-                notes.append(place_note(axes, (x, 1e-3 * volts), f"{abs(volts) / 1e3:.3g} kV", palette.PHASES[pole],
-                                        notes))
+        peaks = [trace.find_peak(window[1]) for trace in opening.traces if trace.pole == pole]
+        at, volts = max(peaks, key=lambda peak: abs(peak[1]), default=(0.0, 0.0))
+        if volts != 0.0:
+            point = (1e3 * (at - opening.mark.t), 1e-3 * volts)
+            notes.append(place_note(axes, point, f"{abs(volts) / 1e3:.3g} kV", palette.PHASES[pole], notes))
     return notes + ([place_remark(axes, beyond, palette.LIMIT, notes)] if beyond else [])
 
 
-def mark_rise(axes, run, opening, envelope):
+def mark_rise(axes, opening, envelope):
     """The steepest line through the origin, and its slope at the point where it touches."""
     traces = find_steepest(opening, envelope)
     trace = max(traces, key=lambda trace: find_touch(trace, envelope)[2])

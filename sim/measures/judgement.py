@@ -95,12 +95,13 @@ def judge_node(case: Any, node: Any, found: Findings) -> list[dict]:
 
 
 def judge_temporary(criteria: Any, node: Any, measured: dict) -> dict:
-    """Highest one-cycle RMS of a node; a machine on a capacitance can raise it after its supply has opened."""
+    """Highest one-cycle RMS of a node; what stays connected to a cable can raise it after its supply has opened."""
     highest, after = measured["max_urms_pu"], measured["max_urms_after_opening_pu"]
     judged = judge(criteria, "temporary_overvoltage", node.name, highest)
     if after is None or after < highest or after <= 1.0:
         return judged
-    return judged | {"basis": f"{judged['basis']}; reached after the supply had opened: self-excitation"}
+    return judged | {"basis": f"{judged['basis']}; reached after the supply had opened (self-excitation of a machine, "
+                              "or ringing of a reactor with a cable)"}
 
 
 def judge_peak(criteria: Any, node: Any, measured: dict) -> dict:

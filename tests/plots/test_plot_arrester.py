@@ -43,6 +43,14 @@ def test_conduction_lies_within_the_window(figure, run):
     assert 0.0 < t[k] < t[-1] and np.abs(i).max() == pytest.approx(run.summary["arresters"]["guard"]["peak_current_a"])
 
 
+def test_another_conduction_much_later_is_left_out():
+    run = make_arrester_run()
+    t, guard = run.stretches[0].t, run.stretches[0].signals["guard"]
+    guard["current_b"] = guard["current_b"] + np.where((t > 0.28) & (t < 0.281), 200.0, 0.0)
+    end = draw(run).axes[2].get_xlim()[1]
+    assert end == draw(make_arrester_run()).axes[2].get_xlim()[1] < 100.0
+
+
 def test_continuous_voltage_is_drawn_as_a_crest(figure):
     line = find_line(figure.axes[0], "continuous voltage")
     np.testing.assert_allclose(line.get_ydata(), 34.0 * np.sqrt(2.0), rtol=1e-12)
@@ -50,7 +58,7 @@ def test_continuous_voltage_is_drawn_as_a_crest(figure):
 
 def test_sentence_gives_energy_current_and_voltage_of_the_whole_run(figure):
     words = read_words(figure)
-    assert "12.3 kJ over the run, 6 % of its rating" in words and "highest voltage 66 kV" in words
+    assert "12.3 kJ over the run, 6.2 % of its rating" in words and "highest voltage 66 kV" in words
 
 
 def test_rating_is_drawn_when_near_and_named_when_far(figure):

@@ -6,7 +6,7 @@ from figure_reading import find_line, find_overlaps, read_words
 from switching_runs import make_fault_run
 
 from plots.fault import draw_fault, list_faults
-from sim.result import Stretch
+from sim.result import Mark, Stretch
 
 
 def draw(run):
@@ -55,6 +55,14 @@ def test_highest_voltage_is_named_per_unit(figure, run):
 def test_a_fault_that_stays_is_shown_for_some_cycles():
     low, high = draw(make_fault_run(clear=None)).axes[0].get_xlim()
     assert (low, high) == (pytest.approx(-30.0, abs=0.1), pytest.approx(160.0, abs=0.1))
+
+
+def test_a_breaker_that_opens_is_shown():
+    run = make_fault_run(clear=None)
+    run.marks.append(Mark(0.3, "open", "feeder_breaker", "feeder_breaker opens"))
+    figure = draw(run)
+    assert figure.axes[0].get_xlim()[1] == pytest.approx(280.0, abs=0.1)
+    assert "feeder_breaker opens, 200 ms" in read_words(figure)
 
 
 def test_what_is_missing_is_said():

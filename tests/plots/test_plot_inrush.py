@@ -70,6 +70,12 @@ def test_only_what_was_dead_and_came_alive_counts(run):
     assert list_inrushes(make_opening_run()) == []
 
 
+def test_another_event_ends_the_figure():
+    run = make_inrush_run()
+    run.marks.append(Mark(0.2, "fault", "dig_in", "dig_in: phase a to earth"))
+    assert draw(run).axes[0].get_xlim()[1] == pytest.approx(100.0, abs=1e-6)
+
+
 def test_poles_that_close_apart_are_flagged():
     run = make_inrush_run()
     run.marks = [run.marks[0], *(Mark(ORDER + delay, "pole_close", "feeder_breaker", f"feeder_breaker pole {p} closes")

@@ -101,6 +101,13 @@ def test_reignitions_are_flagged_while_they_are_few():
     assert "re-ignites" not in words and words.count("pole a opens") == 1
 
 
+def test_a_late_crest_of_another_pole_does_not_stretch_the_figure():
+    run = make_opening_run()
+    stretch = run.stretches[0]
+    stretch.signals["host"]["voltage_c"] = stretch.signals["host"]["voltage_c"] + np.where(stretch.t > 0.19, 8e3, 0.0)
+    assert draw(run).axes[0].get_xlim() == draw(make_opening_run()).axes[0].get_xlim()
+
+
 def test_nothing_to_say():
     run = make_opening_run()
     run.summary["breakers"] = {}
