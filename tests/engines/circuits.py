@@ -15,6 +15,7 @@ from sim.network.tables import CLARKE
 
 CREST = np.sqrt(2.0 / 3.0)      # phase crest of a line-to-line RMS voltage
 TURN = 2.0 * np.pi * 50.0
+LINEAR = 3.0                    # knee that no flux of these circuits reaches: iron is linear unless a test says otherwise
 
 
 def write(head, **values):
@@ -46,13 +47,25 @@ def cable(start="head", end="tail", km=28.0, name="line", **more):
 
 
 def transformer(start, end, from_kv=10.0, to_kv=10.0, group="Dyn11", name="unit", **more):
-    data = {"rated_mva": 4.0, "impedance_pct": 8.0, **more}
+    data = {"rated_mva": 4.0, "impedance_pct": 8.0, "knee_pu": LINEAR, **more}
     return write("[[transformer]]", name=name, from_=start, to=end, from_kv=from_kv, to_kv=to_kv, vector_group=group,
                  **data)
 
 
 def shunt(node, name="bank", **more):
     return write("[[shunt]]", name=name, node=node, **more)
+
+
+def arrester(node, rated_kv=12.0, name="arrester", **more):
+    return write("[[arrester]]", name=name, node=node, rated_kv=rated_kv, **more)
+
+
+def reactor(node, mvar=2.0, name="coil", **more):
+    return write("[[reactor]]", name=name, node=node, rated_mvar=mvar, **more)
+
+
+def fault(at, phases="a", node="bus", name="short", **more):
+    return write("[[fault]]", **{"name": name, "at_s": at, "phases": phases, "node": node, **more})
 
 
 def machine(node, kv=10.0, kw=2000.0, inertia=40.0, load=None, name="booster", second=False, motor=None,
@@ -62,7 +75,7 @@ def machine(node, kv=10.0, kw=2000.0, inertia=40.0, load=None, name="booster", s
     if second:
         data |= {"second_rotor_resistance_pu": 0.08, "second_rotor_reactance_pu": 0.06}
     return (write("[[machine]]", name=name, node=node)
-            + write("[machine.motor]", rated_kw=kw, rated_kv=kv, poles=4, **(motor or {}))
+            + write("[machine.motor]", **({"rated_kw": kw, "rated_kv": kv, "poles": 4, "knee_pu": LINEAR} | (motor or {})))
             + write("[machine.motor.circuit]", **data)
             + write("[machine.shaft]", **({"inertia_kgm2": inertia} | (shaft or {})))
             + write("[machine.load]", **(load or {"kind": "none"})))
@@ -132,7 +145,7 @@ def run_waveform(network, duration, step=4e-6, stride=1, state=None, close=(), t
     engine = engine or WaveformEngine(network, step, stride)
     state = state or to_waveform(network, dead_state(network))
     for name in close:
-        engine.close(network.switch_names.index(name))
+        engine.close(state, network.switch_names.index(name), t)
     reached, _ = engine.advance(state, t, t + duration)
     samples = engine.recorder.joined()
     engine.recorder.blocks = []
@@ -150,6 +163,24 @@ def phases(result, name, stem="voltage"):
     """Time and the three phase signals, shape (m, 3)."""
     t, _ = joined(result, name, f"{stem}_a")
     return t, np.stack([joined(result, name, f"{stem}_{phase}")[1] for phase in "abc"], axis=1)
+
+
+def marks(result, kind, target="gear"):
+    """(time, phase 0 to 2) of each mark of one kind, in time; the phase is None where the label names no pole."""
+    found = []
+    for mark in result.marks:
+        if mark.kind == kind and mark.target == target:
+            words = [word for word in mark.label.split() if word in ("a", "b", "c")]
+            found.append((mark.t, "abc".index(words[0]) if words else None))
+    return found
+
+
+def phasor(t, values, hz=50.0):
+    """Crest phasor of the last whole cycle, shape (...): values = Re(phasor exp(2j pi hz t)) for t from 0."""
+    late = t > t[-1] - 1.0 / hz - 0.1 * (t[-1] - t[-2])
+    w, span = 2j * np.pi * hz, t[late]
+    turn = np.exp(-w * span)[:, None]
+    return 2.0 * hz * np.trapezoid(turn * values[late].reshape(len(span), -1), span, axis=0).reshape(values.shape[1:])
 
 
 def level(t, values, start, end):

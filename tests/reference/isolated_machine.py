@@ -1,14 +1,14 @@
 r"""Induction machine with capacitors that its breaker cuts off from the supply pole by pole.
 
 The machine is that of `machine`, written in flux linkages (amplitude-invariant space vectors, stationary frame), with
-a main path that saturates with the length of the stator flux: beyond the knee the current of the unloaded stator grows
-along a line on which the magnetising inductance is a share of the one below,
+a main path behind all leakages that saturates with the length of its flux psi_m:
 
-    i_s = (Gamma psi)_s + (1/(Ls + share Lm) - 1/(Ls + Lm)) (|psi_s| - knee) psi_s/|psi_s|.
+    psi_k = L_k i_k + psi_m,        sum of i_k = psi_m/Lm + (1/share - 1)/Lm (|psi_m| - knee) psi_m/|psi_m|,
 
-Its star point is isolated.
-Beside it in each phase lie a capacitance and a conductance to earth; a source behind R and L feeds both through
-three poles.  A pole ordered to open interrupts at the next zero of its current.
+the last term beyond the knee, share the slope of the magnetising inductance beyond the knee over the one below it.
+The sum of psi_k/L_k has the direction of psi_m, so that its length follows from straight lines.  The star point is
+isolated.  Beside the machine in each phase lie a capacitance and a conductance to earth; a source behind R and L feeds
+both through three poles.  A pole ordered to open interrupts at the next zero of its current.
 
     L di/dt = e - R i - v,      C dv/dt = i - g v - i_s,      dpsi_s/dt = v - Rs i_s,
     dpsi_k/dt = -Rk ik + j p w psi_k,       J dw/dt = T - T_load
@@ -32,7 +32,7 @@ RELATIVE = 1e-9
 
 
 class Saturation(NamedTuple):
-    """Knee of the stator flux, crest of the phase quantity [V s], and share of the magnetising inductance beyond it."""
+    """Knee of the main flux, crest of the phase quantity [V s], and share of the magnetising inductance beyond it."""
 
     knee: float
     share: float
@@ -69,38 +69,45 @@ class Isolation(NamedTuple):
     opened: list
 
 
-def inverse_inductance(machine: Machine):
-    """Gamma, currents per flux linkage of stator and cages, unsaturated. [1/H]"""
-    leakages = [machine.stator_inductance, *(l for _, l in machine.cages)]
-    return np.linalg.inv(np.full((len(leakages),) * 2, machine.magnetising_inductance) + np.diag(leakages))
-
-
-def saturation_current(machine: Machine, saturation: Saturation, size):
-    """Further stator current of a flux length, along the flux. [A]"""
-    return _excess(machine, saturation) * np.maximum(size - saturation.knee, 0.0)
+def list_leakages(machine: Machine):
+    """Of stator and cages. [H]"""
+    return np.array([machine.stator_inductance, *(l for _, l in machine.cages)])
 
 
 def _excess(machine, saturation):
-    """Inverse inductance of the unloaded stator beyond the knee less that below. [1/H]"""
-    leakage, main = machine.stator_inductance, machine.magnetising_inductance
-    return 1.0 / (leakage + saturation.share * main) - 1.0 / (leakage + main)
+    """Inverse magnetising inductance beyond the knee less that below. [1/H]"""
+    return (1.0 / saturation.share - 1.0) / machine.magnetising_inductance
+
+
+def magnetising_current(machine: Machine, saturation: Saturation, size):
+    """Current of the main path at a length of its flux. [A]"""
+    beyond = np.maximum(size - saturation.knee, 0.0)
+    return size / machine.magnetising_inductance + _excess(machine, saturation) * beyond
+
+
+def main_flux(machine: Machine, saturation: Saturation, flux):
+    """Flux of the main path at flux linkages of shape (..., n). [V s]"""
+    u, excess = 1.0 / list_leakages(machine), _excess(machine, saturation)
+    pull = flux @ u
+    stiffness = u.sum() + 1.0 / machine.magnetising_inductance
+    size = np.abs(pull) / stiffness
+    beyond = (np.abs(pull) + excess * saturation.knee) / (stiffness + excess)
+    length = np.where(size > saturation.knee, beyond, size)
+    return pull * (length / np.where(size > 0.0, np.abs(pull), 1.0))
 
 
 def currents(machine, saturation, flux):
     """Currents of stator and cages; flux has shape (..., n). [A]"""
-    i = flux @ inverse_inductance(machine)
-    size = np.abs(flux[..., 0])
-    share = saturation_current(machine, saturation, size) / np.where(size > 0.0, size, 1.0)
-    i[..., 0] += share * flux[..., 0]
-    return i
+    return (flux - main_flux(machine, saturation, flux)[..., None]) / list_leakages(machine)
 
 
 def magnetic_energy(machine, saturation, flux):
     """Energy of the fluxes. [J]"""
-    beyond = np.maximum(np.abs(flux[..., 0]) - saturation.knee, 0.0)
-    linear = np.sum(np.real(np.conj(flux) * (flux @ inverse_inductance(machine))), axis=-1)
-    # 3/2 of amplitude-invariant vectors, half for the integral
-    return 0.75 * (linear + _excess(machine, saturation) * beyond**2)
+    size = np.abs(main_flux(machine, saturation, flux))
+    main = size**2 / machine.magnetising_inductance
+    main = main + _excess(machine, saturation) * np.maximum(size - saturation.knee, 0.0) ** 2
+    stray = np.abs(currents(machine, saturation, flux)) ** 2 @ list_leakages(machine)
+    return 0.75 * (main + stray)        # 3/2 of amplitude-invariant vectors, half for the integral
 
 
 def torque(machine, saturation, flux):
@@ -115,9 +122,8 @@ def running_state(machine, saturation, terminals, peak, frequency, slip, angle=0
     speed = (1.0 - slip) * w / machine.pole_pairs
 
     def vectors(size):
-        """emf, pole current, voltage and fluxes for a stator flux of that length at angle zero."""
-        flux = _cage_response(machine, w, slip) * size
-        i = currents(machine, saturation, flux)[0]
+        """emf, pole current, voltage and fluxes for a main flux of that length at angle zero."""
+        i, flux = _steady_windings(machine, saturation, w, slip, size)
         v = machine.stator_resistance * i + 1j * w * flux[0]
         pole = i + (terminals.conductance + 1j * w * terminals.capacitance) * v
         return v + (terminals.resistance + 1j * w * terminals.inductance) * pole, pole, v, flux
@@ -163,16 +169,19 @@ def simulate(machine: Machine, saturation: Saturation, terminals: Terminals, emf
 
 
 def _integrate(machine, saturation, terminals, emf, load, closed, waiting, span, y):
-    gamma, n = inverse_inductance(machine), 1 + len(machine.cages)
+    n = 1 + len(machine.cages)
     r = np.array([machine.stator_resistance, *(r for r, _ in machine.cages)])
-    slope = _excess(machine, saturation)
+    inverse, excess = 1.0 / list_leakages(machine), _excess(machine, saturation)
+    stiffness = inverse.sum() + 1.0 / machine.magnetising_inductance
 
     def rates(time, y):
         pole, v, flux, speed = y[:3], y[3:6], y[6:-1].view(complex), y[-1]
-        i = gamma @ flux
-        size = abs(flux[0])
-        if size > saturation.knee:
-            i[0] += slope * (1.0 - saturation.knee / size) * flux[0]
+        pull = inverse @ flux
+        size = abs(pull)
+        if size <= stiffness * saturation.knee:
+            i = inverse * (flux - pull / stiffness)
+        else:       # `currents` on the piece beyond the knee
+            i = inverse * (flux - pull / size * (size + excess * saturation.knee) / (stiffness + excess))
         flux_rate = -r * i
         flux_rate[0] += TO_VECTOR @ v
         flux_rate[1:] += 1j * machine.pole_pairs * speed * flux[1:]
@@ -204,16 +213,16 @@ def _phases(vector):
     return np.real(vector * np.array([1.0, TURN**2, TURN]))
 
 
-def _cage_response(machine, w, slip):
-    """Fluxes of stator and cages for a stator flux of 1 in the steady state: 0 = Rk ik + j s w psi_k."""
-    gamma = inverse_inductance(machine)
-    r = np.array([r for r, _ in machine.cages])
-    a = r[:, None] * gamma[1:, 1:] + 1j * slip * w * np.eye(len(r))
-    return np.concatenate([[1.0], np.linalg.solve(a, -r * gamma[1:, 0])])
+def _steady_windings(machine, saturation, w, slip, size):
+    """Stator current and all fluxes at a main flux of a length and angle zero: 0 = Rk ik + j s w psi_k."""
+    r, l = np.array(machine.cages).T
+    cages = -1j * slip * w * size / (r + 1j * slip * w * l)
+    i = magnetising_current(machine, saturation, size) - cages.sum()
+    return i, size + list_leakages(machine) * np.array([i, *cages])
 
 
 def excited_state(machine: Machine, saturation: Saturation, terminals: Terminals, speed, guess=1.3):
-    """Flux length [V s] and angular frequency [rad/s] of the self-excited steady state at a held speed [rad/s].
+    """Main flux [V s] and angular frequency [rad/s] of the self-excited steady state at a held speed [rad/s].
 
     The terminals take no net current: i_s + (g + j w C) v = 0.  `guess` times the knee starts the search.
     """
@@ -221,8 +230,7 @@ def excited_state(machine: Machine, saturation: Saturation, terminals: Terminals
 
     def condition(x):
         size, w = x[0] * saturation.knee, x[1] * rated
-        flux = _cage_response(machine, w, (w - rated) / w) * size
-        i = currents(machine, saturation, flux)[0]
+        i, flux = _steady_windings(machine, saturation, w, (w - rated) / w, size)
         v = machine.stator_resistance * i + 1j * w * flux[0]
         total = i + (terminals.conductance + 1j * w * terminals.capacitance) * v
         return np.array([total.real, total.imag]) / abs(i)
