@@ -67,7 +67,7 @@ def waveform_steps(run, span=0.2):
     """Steps of the chain at full speed: microseconds per step with the default storing."""
     state = timeline.to_waveform(run.network, run.state)
     engine = WaveformEngine(run.network, run.waveform.h, run.waveform.stride)
-    engine.pole_g[:] = run.network.tables.switches.g[:, None]
+    engine.gear.pole_g[:] = run.network.tables.switches.g[:, None]
     engine.advance(state, 0.0, 0.02)
     first = engine.steps
     seconds = median_time(lambda: engine.advance(state, 0.02, 0.02 + span), 7)

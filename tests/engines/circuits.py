@@ -15,7 +15,7 @@ from sim.network.tables import CLARKE
 
 CREST = np.sqrt(2.0 / 3.0)      # phase crest of a line-to-line RMS voltage
 TURN = 2.0 * np.pi * 50.0
-LINEAR = 3.0                    # knee that no flux of these circuits reaches: iron is linear unless a test says otherwise
+LINEAR = 3.0                    # knee that no flux of these circuits reaches: iron is linear unless said otherwise
 
 
 def write(head, **values):
@@ -75,7 +75,8 @@ def machine(node, kv=10.0, kw=2000.0, inertia=40.0, load=None, name="booster", s
     if second:
         data |= {"second_rotor_resistance_pu": 0.08, "second_rotor_reactance_pu": 0.06}
     return (write("[[machine]]", name=name, node=node)
-            + write("[machine.motor]", **({"rated_kw": kw, "rated_kv": kv, "poles": 4, "knee_pu": LINEAR} | (motor or {})))
+            + write("[machine.motor]",
+                    **({"rated_kw": kw, "rated_kv": kv, "poles": 4, "knee_pu": LINEAR} | (motor or {})))
             + write("[machine.motor.circuit]", **data)
             + write("[machine.shaft]", **({"inertia_kgm2": inertia} | (shaft or {})))
             + write("[machine.load]", **(load or {"kind": "none"})))

@@ -79,7 +79,7 @@ def run_fixed_waveform(kind, step):
     network, closed, state = settle(kind)
     state = to_waveform(network, state)
     engine = WaveformEngine(network, step, 10**6)
-    engine.pole_g[:] = network.tables.switches.g[:, None]
+    engine.gear.pole_g[:] = network.tables.switches.g[:, None]
     engine.advance(state, START, START + SPAN)
     return state.x, state.speed[0]
 
