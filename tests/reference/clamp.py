@@ -8,6 +8,7 @@ equation, an arrester at the end of a line as seen by a wave of E/2 behind the s
 *Electrical Transients in Power Systems*, 2nd ed., chapter 16 (from memory, to be checked).
 """
 
+from bisect import bisect_right
 from typing import Callable, NamedTuple
 
 import numpy as np
@@ -63,9 +64,11 @@ def surge(curve: Curve, emf: Callable, resistance, inductance, capacitance, t, c
     current, voltage : float
         State at t[0]. [A], [V]
     """
+    current_of = _pick_chord(curve)
+
     def rates(time, y):
-        i, u = y[:2]
-        into, e = clamp_current(curve, u), emf(time)
+        i, u = y[0], y[1]
+        into, e = current_of(u), emf(time)
         return [(e - resistance * i - u) / inductance, (i - into) / capacitance, u * into, e * i, resistance * i * i]
 
     # a steep branch makes the equations stiff; absolute tolerances far below any value that matters
@@ -76,6 +79,22 @@ def surge(curve: Curve, emf: Callable, resistance, inductance, capacitance, t, c
     run = solve_ivp(rates, (t[0], t[-1]), [current, voltage, 0.0, 0.0, 0.0], method="Radau", t_eval=t, rtol=1e-8,
                     atol=1e-9 * np.array([size, scale, energy, energy, energy]), max_step=period / 20.0)
     return Surge(t, run.y[1], run.y[0], clamp_current(curve, run.y[1]), *run.y[2:])
+
+
+def _pick_chord(curve):
+    """`clamp_current` of a single number, without the overhead of arrays."""
+    volts, amps = [float(v) for v in curve.volts], [float(a) for a in curve.amps]
+    slopes = [(b - a) / (w - v) for a, b, v, w in zip(amps, amps[1:], volts, volts[1:])]
+
+    def current(u):
+        size = abs(u)
+        if size <= volts[0]:
+            return 0.0
+        k = min(bisect_right(volts, size), len(slopes)) - 1
+        i = amps[k] + slopes[k] * (size - volts[k])
+        return i if u > 0.0 else -i
+
+    return current
 
 
 def ideal_step_energy(emf, level, inductance, capacitance):
