@@ -23,7 +23,7 @@ CABLES = (("highest I", "A", "max_current_a", ".1f"),)
 BREAKERS = (("recovery", "kV", "recovery_peak_kv", ".3g"), ("", "pu", "recovery_peak_pu", ".2f"),
             ("rise", "kV/us", "recovery_rate_kv_per_us", ".2g"),
             ("no zero for", "cycles", "missing_zero_cycles", ".2f"), ("re-ignitions", "", "reignitions", "d"),
-            ("chopped", "A", "chopped_a", ".2g"))
+            ("chopped", "A", "chopped_a", ".1f"))
 ARRESTERS = (("energy", "kJ", "energy_kj", ".3g"), ("", "% of rating", "energy_pct", ".1f"),
              ("highest I", "A", "peak_current_a", ".3g"), ("highest U", "kV", "peak_voltage_kv", ".3g"))
 FAULTS = (("highest I", "A", "peak_current_a", ".4g"), ("last cycle", "A RMS", "rms_current_a", ".4g"))

@@ -71,7 +71,7 @@ def test_breakers_arresters_and_faults_have_tables(summary):
                                       "peak_voltage_kv": 71.2}}
     summary["faults"] = {"dig_in": {"peak_current_a": 12345.6, "rms_current_a": 4567.8}}
     rows = {line.split()[0]: line.split()[1:] for line in write_report("", summary).splitlines() if line.strip()}
-    assert rows["feeder_breaker"] == ["61.7", "2.10", "0.57", "0.25", "3", "4"]
+    assert rows["feeder_breaker"] == ["61.7", "2.10", "0.57", "0.25", "3", "4.0"]
     assert rows["guard"] == ["12.3", "-", "812", "71.2"] and rows["dig_in"] == ["1.235e+04", "4568"]
     assert "spare" not in rows and max(map(len, write_report("", summary).splitlines()[:-1])) <= WIDTH
 
