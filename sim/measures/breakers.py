@@ -24,13 +24,19 @@ NOTHING = dict.fromkeys(("recovery_peak_kv", "recovery_peak_pu", "recovery_rate_
 
 @dataclass(frozen=True)
 class Operated:
-    """One breaker as it is judged: the summary's entry, its envelope or why there is none, sampling of a rise [s]."""
+    """One breaker as it is judged.
+
+    `entry` is the summary's; `envelope` its standard one, or None and why in `words`; `sampling` the widest sampling of
+    a rise [s]; `opposed` the largest voltage that both sides, opposed, could have made across an open pole where the
+    envelope engine carried the run and no phase is known [V].
+    """
 
     entry: dict
     opened: bool
     envelope: Envelope | None
     words: str
     sampling: float | None
+    opposed: float
 
 
 @dataclass(frozen=True)
@@ -71,7 +77,19 @@ def measure_breaker(result: Any, breaker: Any, frequency) -> Operated:
     if outcomes:
         entry |= sum_up([describe_pole(outcome) for outcome in outcomes], find_rated(result.case, breaker))
     opened = any(mark.target == breaker.name and mark.kind in OPENINGS for mark in result.marks)
-    return Operated(entry, opened or bool(outcomes), envelope, words, max(samplings, default=None))
+    return Operated(entry, opened or bool(outcomes), envelope, words, max(samplings, default=None),
+                    find_opposed(result, breaker) if outcomes else 0.0)
+
+
+def find_opposed(result: Any, breaker: Any) -> float:
+    """Largest sum of the crests to earth on both sides of an open pole in envelope stretches. [V]"""
+    spans, largest = find_open_spans(result, breaker.name), 0.0
+    for stretch in result.stretches:
+        sides = [stretch.signals.get(node, {}).get("voltage") for node in (breaker.from_node, breaker.to_node)]
+        if stretch.engine == "envelope" and all(side is not None for side in sides):
+            inside = np.any([(stretch.t > span.begin) & (stretch.t < span.end) for span in spans], axis=0)
+            largest = max(largest, PHASE_CREST * float(np.max((sides[0] + sides[1])[inside], initial=0.0)))
+    return largest
 
 
 def find_rated(case: Any, breaker: Any) -> float | None:

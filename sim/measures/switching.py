@@ -34,13 +34,29 @@ def judge_breaker(case: Any, breaker: Any, operated: Operated) -> list[dict]:
 
 
 def judge_peak(case: Any, breaker: Any, operated: Operated) -> dict:
-    """Largest recovery voltage against the peak of the standard envelope."""
+    """Largest recovery voltage against the peak of the standard envelope.
+
+    Where the envelope engine went on with open poles, no phase is known across them.  Both sides may then have come
+    into opposition: a peak that would pass is not assessed when that could have failed.
+    """
     peak, envelope = operated.entry["recovery_peak_kv"], operated.envelope
     reason = explain_unjudged(operated, peak)
-    value = None if None in (peak, envelope) else 100.0 * peak * 1e3 / envelope.peak
-    judged = judge(case.criteria, "recovery_voltage", breaker.name, value, reason)
+    if reason is not None:
+        value = None if None in (peak, envelope) else 100.0 * peak * 1e3 / envelope.peak
+        return judge(case.criteria, "recovery_voltage", breaker.name, value, reason)
+    value, opposed = (100.0 * volts / envelope.peak for volts in (1e3 * peak, operated.opposed))
+    judged = judge(case.criteria, "recovery_voltage", breaker.name, value)
+    if opposed > judged["limit"] >= value:
+        return judge(case.criteria, "recovery_voltage", breaker.name, value, explain_opposed(operated))
     zero = "" if getattr(breaker, "chopping_a", None) else "; no chopping (chopping_a is 0)"
-    return judged | {"basis": f"{judged['basis']}; {operated.words}{zero}"} if reason is None else judged
+    later = f"; {explain_opposed(operated)}" if opposed > value else ""
+    return judged | {"basis": f"{judged['basis']}; {operated.words}{zero}{later}"}
+
+
+def explain_opposed(operated: Operated) -> str:
+    """What the envelope engine leaves open."""
+    return (f"after the hand-over to the envelope engine both sides, opposed, could make "
+            f"{operated.opposed / 1e3:.3g} kV across a pole")
 
 
 def judge_rate(case: Any, breaker: Any, operated: Operated) -> dict:

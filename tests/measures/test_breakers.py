@@ -60,6 +60,20 @@ def test_recovery_against_the_envelope():
     assert rate["feeder_breaker"]["level"] == "fail"
 
 
+@pytest.mark.parametrize("machine_side, level", [(0.0, "pass"), (0.75, "pass"), (1.3, "not assessed")])
+def test_both_sides_may_come_into_opposition_after_the_hand_over(machine_side, level):
+    """11 kV on one side and a machine that runs down on the other: crests of 8.98 kV and its share of it add up."""
+    run = make_opening()
+    t = np.linspace(0.2, 1.0, 81)
+    run.stretches.append(make_stretch(t, {"host": {"voltage": np.full(81, 11e3)},
+                                          "motor_bus": {"voltage": machine_side * 11e3 * np.ones(81)}}))
+    row = rows(summarise(run), "recovery_voltage")["feeder_breaker"]
+    assert row["level"] == level
+    opposed = 11.0 * np.sqrt(2.0 / 3.0) * (1.0 + machine_side)      # 8.98, 15.7 and 20.66 kV; 20.58 are allowed
+    said = f"opposed, could make {opposed:.3g} kV across a pole"
+    assert (said in (row["reason"] or row["basis"])) == (opposed > 17.96)
+
+
 def test_each_pole_is_told():
     poles = summarise(make_opening())["breakers"]["feeder_breaker"]["poles"]
     assert [(pole["pole"], pole["opened_s"]) for pole in poles] == list(ZEROS.items())
