@@ -26,10 +26,20 @@ def write_table(head, values):
 
 
 def write_case(study, *tables):
-    """TOML text of a case; `tables` are (kind, values) pairs, written in their order."""
+    """TOML text of a case; `tables` are (kind, values) pairs, written in their order.
+
+    The references are linear: iron saturates only where a table says at which flux.
+    """
     parts = ['title = "cross check"', write_table("[study]", study)]
-    parts += [write_table(f"[[{kind}]]", values) for kind, values in tables]
+    parts += [write_table(f"[[{kind}]]", keep_linear(kind, values)) for kind, values in tables]
     return "\n\n".join(parts) + "\n"
+
+
+def keep_linear(kind, values):
+    """Tables of iron with a knee that no flux of these cases reaches, unless they have one."""
+    if kind == "transformer":
+        return {"knee_pu": 3.0} | values
+    return values | {"motor": {"knee_pu": 3.0} | values["motor"]} if kind == "machine" else values
 
 
 def make_case(study, *tables):

@@ -3,7 +3,9 @@
 A desk estimate of this arrangement gives 0.655 of rated voltage with the small transformer and the motor of 5.5 times
 rated current, and 0.80 with the large one and 4.5 times.  The phasors below, with the locked-rotor impedance of
 the circuit in the case (5.50 and 4.51 times, power factor 0.153 and 0.172) and the exact line, give 0.6575 and
-0.8008; the runs lie within 1 % of that 0.3 s after closing, at 6 % and 10 % of speed.
+0.8008; over the cycle that ends 0.3 s after closing, at 6 % and 10 % of speed, the runs lie within 2 % of that: the
+direct current of the motor has driven the core of the subsea transformer beyond its knee by then, and its pulses take
+1 to 2 % of the voltage.
 """
 
 from pathlib import Path
@@ -62,7 +64,8 @@ def test_run_agrees_with_the_phasors(case):
     _, loaded = case
     result = simulate(loaded)
     t, volts = join_signal(result, "motor_terminals", "voltage")
-    settled = np.interp(CLOSE + SETTLED, t, volts) / loaded.machines[0].motor.rated_v
+    cycle = np.linspace(CLOSE + SETTLED - 0.02, CLOSE + SETTLED, 201)
+    settled = np.interp(cycle, t, volts).mean() / loaded.machines[0].motor.rated_v
     assert settled == pytest.approx(standstill(loaded), rel=AIM)
 
 
