@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from sim.engines.halt import Halt
 from sim.engines.methods import METHODS, RESTART
 from sim.errors import SolveError
 from sim.kernels.columns import (
@@ -16,7 +17,7 @@ from sim.kernels.columns import (
     X_HZ,
     X_TRIM,
 )
-from sim.kernels.envelope import DONE, STALL_TRIP, STEP_FLOOR, envelope_steps
+from sim.kernels.envelope import CORE_BEYOND, DONE, STALL_TRIP, STEP_FLOOR, envelope_steps
 from sim.kernels.envelope_linear import Linear
 from sim.kernels.envelope_sampling import EnvelopeSamples
 from sim.kernels.envelope_stage import Stage
@@ -25,6 +26,7 @@ from sim.network.tables import count_columns
 METHOD = "kennedy4"
 BLOCK = 512                 # samples per kernel call
 FLUX_SHARE = 100.0          # core flux is held to this multiple of the tolerance, per unit of rated flux
+HALTS = {STALL_TRIP: "stall", CORE_BEYOND: "core"}
 FIRST_STEP = 2e-5           # after a start or a discontinuity [s]
 
 
@@ -125,20 +127,22 @@ class EnvelopeEngine:
         self.closed = network.closed.astype(np.int64)
         self.counts = np.zeros(5, dtype=np.int64)
         self.blocks = []
+        self.flux_most = np.full(len(self.tables.cores.link), np.inf)
 
     def restart(self, state):
         """Forget slopes and step length after a discontinuity."""
         state.control[0], state.control[1] = FIRST_STEP, 1.0
 
     def advance(self, state, t, t_end, progress=None):
-        """Integrate from t to t_end; returns (time reached, index of the drive that stalled or None)."""
+        """Integrate from t to t_end; returns (time reached, why it halted before, or None)."""
         main, start = self.main, self.start
         while True:
             out = make_samples(self.network, BLOCK)
-            status, t, rows, drive = envelope_steps(
+            status, t, rows, index = envelope_steps(
                 self.tables, self.closed, state, self.linear, self.stage, self.scale_x, self.scale_r, main.a,
                 main.error, int(main.explicit_first), min(main.order, main.error_order), start.a, start.error,
-                main.gamma, self.tolerance, float(t), float(t_end), self.step_most, out, self.counts)
+                main.gamma, self.tolerance, float(t), float(t_end), self.step_most, self.flux_most, out,
+                self.counts)
             if rows:
                 self.blocks.append(EnvelopeSamples(*(part[:rows].copy() for part in out)))
             if progress:
@@ -146,8 +150,10 @@ class EnvelopeEngine:
             if status == STEP_FLOOR:
                 raise SolveError(self._stiffest(), t, "the envelope step fell under its floor: "
                                  "run with engine = \"waveform\" or raise study.tolerance_pu")
-            if status in (DONE, STALL_TRIP):
-                return t, (drive if status == STALL_TRIP else None)
+            if status in HALTS:
+                return t, Halt(HALTS[status], index)
+            if status == DONE:
+                return t, None
 
     def _stiffest(self):
         worst = int(np.argmax(np.abs(self.stage.change_x[-1][:len(self.network.node_names)])))

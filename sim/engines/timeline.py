@@ -30,6 +30,9 @@ HOLD = 0.1              # and keeps the run at least this long after the last op
 RIPPLE = 0.05           # change of a magnitude over one rated cycle below which offset currents count as gone
 HOLD_MOST = 0.5         # longest wait for that [s]
 ZERO_SEQUENCE = 1e-6    # share of the stored energy below which the zero sequence counts as gone
+CORE_MARGIN = 1.02      # a core's cycle in phases comes when its flux passes the knee by this factor
+CORE_GROWTH = 1.15      # and again when it has grown by this one
+LEAST_HZ = 0.5          # cycles longer than this one's are not waited for
 STEPS_SHOWN = 1000      # the envelope takes at least this many steps over a run, so that curves are smooth
 STORED_PER_PERIOD = 10  # stored waveform points per period of the study's bandwidth
 STORED_MOST = 500_000   # stored points of a run by the waveform engine alone; peaks still come from every step
@@ -86,6 +89,7 @@ def _prepare(case, mode, progress):
     run.result.settings = {"engine": mode, "waveform_step_s": h, "stored_every": stride,
                            "tolerance_pu": case.study.tolerance_pu, "waveform_method": "alexander2",
                            "envelope_method": "kennedy4"}
+    envelope.flux_most[:] = CORE_MARGIN * network.tables.cores.knee
     run.machine_amps = np.array([np.sqrt(3.0) * m.motor.rated_current_a for m in case.machines])
     run.pending = list_orders(case, 0.0 if mode == "envelope" else closing_advance(h))
     load_kernels()
@@ -118,9 +122,9 @@ def _integrate(run):
         target = _next_stop(run)
         tick = (lambda t: run.progress(t / run.duration)) if run.progress else None
         active = run.envelope if run.engine == "envelope" else run.waveform
-        run.t, stalled = active.advance(run.state, run.t, target, tick)
-        if stalled is not None:
-            _trip_drive(run, stalled)
+        run.t, halt = active.advance(run.state, run.t, target, tick)
+        if halt is not None:
+            HALTED[halt.kind](run, halt.index)
         elif run.engine == "envelope":
             _go_waveform_if_near(run)
         else:
@@ -183,6 +187,43 @@ def _trip_drive(run, l):
         run.envelope.restart(run.state)
 
 
+def _watch_core(run, k):
+    """A core passed its knee: the envelope engine carries its fundamental only, so one cycle is run in phases.
+
+    The next such cycle comes when the flux has grown by CORE_GROWTH, so that the highest flux is never further away.
+    """
+    core = run.network.tables.cores
+    b, flux = core.link[k], _core_flux(run)[k]
+    name = run.network.link_names[b].partition(".")[0]
+    pu = flux * 2.0 * np.pi * run.network.frequency / run.network.link_volts[b]
+    note = f"core of {name} beyond its knee"
+    if run.mode != "auto":
+        run.envelope.flux_most[k] = np.inf
+        run.result.warnings.append(f"{note} from t = {run.t:.3f} s, {pu:.2f} of rated flux: the envelope engine "
+                                   "carries the fundamental of its current alone")
+        return
+    run.envelope.flux_most[k] = CORE_GROWTH * flux
+    _go_waveform(run, note)
+    run.quiet_from += max(0.0, 1.0 / _present_frequency(run) - HOLD)
+
+
+def _core_flux(run):
+    """Magnitude of the flux linkage of every core, in the envelope engine's state. [V s]"""
+    link = run.network.tables.cores.link
+    return run.network.tables.links.l[0, link] * np.abs(run.state.x[len(run.network.node_names) + link])
+
+
+def _present_frequency(run):
+    """Lowest frequency of a live source, at least LEAST_HZ. [Hz]"""
+    sources, state = run.network.tables.sources, run.state
+    live = [state.drive[l, X_HZ] if l >= 0 else sources.w[s] / (2.0 * np.pi) for s, l in enumerate(sources.drive)
+            if (state.drive_on[l] if l >= 0 else state.live[s])]
+    return max(min(live, default=run.network.frequency), LEAST_HZ)
+
+
+HALTED = {"stall": _trip_drive, "core": _watch_core}
+
+
 def _go_waveform_if_near(run):
     switching = _next_switching(run)
     if switching is not None and run.mode == "auto" and run.is_live and run.t >= switching - LEAD - 1e-9:
@@ -191,7 +232,9 @@ def _go_waveform_if_near(run):
 
 def _go_waveform(run, why):
     _close_stretch(run)
+    before = run.energy_now
     run.state = to_waveform(run.network, run.state)
+    run.started_at += run.energy_now - before       # a saturated core's energy: mean over a turn against the moment
     run.waveform.gear.place(run.envelope.closed)
     run.engine = "waveform"
     run.quiet_from = run.t
@@ -216,8 +259,11 @@ def _go_envelope_if_quiet(run):
         run.quiet_from = run.t
         return
     _close_stretch(run)
+    before = run.energy_now
     run.state = to_envelope(run.network, run.state, run.t)
+    run.started_at += run.energy_now - before
     run.envelope.closed = poles.all(axis=1).astype(np.int64)
+    run.envelope.flux_most[:] = np.maximum(run.envelope.flux_most, CORE_GROWTH * _core_flux(run))
     run.envelope.restart(run.state)
     run.engine = "envelope"
     run.result.handovers.append({"t_s": run.t, "to": "envelope", "why": "all poles at rest, zero sequence gone"})

@@ -4,6 +4,7 @@ import numpy as np
 
 from sim.engines.coefficients import CoefficientCache
 from sim.engines.gear import Gear, closing_advance
+from sim.engines.halt import Halt
 from sim.engines.methods import METHODS
 from sim.engines.recorder import CHUNK, Recorder
 from sim.errors import SolveError
@@ -18,6 +19,7 @@ RETRIES = 6                 # refinements of a current zero
 # A pole opens at its current zero.  One that has found none for so long and carries less than the current
 # that every interrupter chops (common practice: 3 to 5 A) opens without.
 NO_ZERO_WAIT, NO_ZERO_AMPS = 1.0, 1.0
+DENSE = 2e-3                # every step is stored for so long after a pole has interrupted: recovery voltages rise [s]
 NOISE = 1e-4                # changes of a node voltage below this share of nominal are no chatter
 
 
@@ -51,14 +53,17 @@ class WaveformEngine:
         self.scratch = make_scratch(len(self.tables.ports.node), len(self.tables.machines.node))
         self.quiet = 1e-5 * network.power / (np.sqrt(3.0) * network.node_volts.max())
         self.open_since = np.inf
+        self.dense_until = -np.inf
         self.recorder = Recorder(network)
         self.steps = 0
 
     def advance(self, state, t, t_end, progress=None):
-        """Integrate from t to t_end; returns (time reached, index of the drive that stalled or None)."""
+        """Integrate from t to t_end; returns (time reached, why it halted before, or None)."""
         while t < t_end - SLIVER * self.h:
             self.gear.act(state, self.watch, t, self.h)
             target = min(t_end, max(self.gear.next_time(), t + SLIVER * self.h))
+            if t < self.dense_until - SLIVER * self.h:
+                target = min(target, self.dense_until)
             self.gear.set_contacts()
             steps = min(1 if self.gear.sweeps else CHUNK, int((target - t) / self.h + SLIVER))
             h = self.h if steps else target - t
@@ -70,7 +75,7 @@ class WaveformEngine:
             if status == REIGNITION:
                 self.gear.reignite(state, *first[:2], t)
             elif status == STALL_TRIP:
-                return t, first[0]
+                return t, Halt("stall", first[0])
             if progress:
                 progress(t)
         return max(t, t_end), None
@@ -81,10 +86,11 @@ class WaveformEngine:
 
     def _call(self, state, t, h, steps, keep=True):
         samples = self.recorder.block
+        stride = 1 if t < self.dense_until - SLIVER * self.h else self.stride
         quiet = NO_ZERO_AMPS if t > self.open_since + NO_ZERO_WAIT else self.quiet
         coef = self.cache.get(h, self.gear.pole_g)
         status, taken, count, q, phase, share = waveform_steps(
-            self.tables, coef, CLARKE, self.method.a, self.method.c, state, self.watch, t, steps, self.stride,
+            self.tables, coef, CLARKE, self.method.a, self.method.c, state, self.watch, t, steps, stride,
             samples, np.maximum(self.tables.switches.chop, quiet), self.scratch)
         if keep:
             self.recorder.keep(count)
@@ -128,6 +134,7 @@ class WaveformEngine:
             t += part
             self.steps += 1
         state.opening[:] = waiting
+        self.dense_until = t + DENSE
         self.gear.interrupt(state, self.watch, q, phase, t, self._pole_current(state, q, phase))
         return t
 

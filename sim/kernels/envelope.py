@@ -31,7 +31,7 @@ from sim.kernels.jit import entry, inner
 from sim.kernels.machine import air_gap_torque, stator_current, threshold_of
 
 NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
-DONE, FULL, STALL_TRIP, STEP_FLOOR = range(4)
+DONE, FULL, STALL_TRIP, STEP_FLOOR, CORE_BEYOND = range(5)
 GOOD, LOST, MISSED = range(3)
 NEWTON_SHARE = 1e-3         # the scalars of a stage are solved to this share of the tolerance
 # A step this short is accepted whatever its estimate: what is left is a jump (charge shared through a closing
@@ -236,7 +236,7 @@ def next_step(state, h_most, t, t_end):
 
 @entry
 def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main, main_error, explicit_first,
-                   error_order, start, start_error, gamma, tolerance, t, t_end, h_most, out, counts):
+                   error_order, start, start_error, gamma, tolerance, t, t_end, h_most, flux_most, out, counts):
     """Integrate from t towards t_end until it is reached or the samples are full.
 
     Parameters
@@ -247,12 +247,14 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         An error of tolerance * (scale + magnitude) counts as 1.
     main, start : ndarray, shape (s, s)
         Stage tables of the running method and of its restart companion (same gamma).
+    flux_most : ndarray, shape (W,)
+        Flux linkage of each core beyond which the caller wants to be asked. [V s]
     counts : ndarray of int, shape (5,)
         Newton iterations, Jacobians, factorisations, accepted, refused; added to.
 
     Returns
     -------
-    status, time reached, rows stored, drive index
+    status, time reached, rows stored, drive or core index
     """
     machines = tables.machines
     n_machines = machines.node.size
@@ -318,4 +320,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
             stall = state.r[3 * n_machines + DRIVE_STATES * l + X_STALL]
             if state.drive_on[l] == 1 and stall >= tables.sources.data[l, DRIVE_STALL]:
                 return STALL_TRIP, t, rows[0], l
+        for k in range(flux_most.size):
+            if flux_of(tables, state.x, n_machines + k) > flux_most[k]:
+                return CORE_BEYOND, t, rows[0], k
     return DONE, t, rows[0], -1
