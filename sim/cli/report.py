@@ -4,6 +4,7 @@ from typing import Any
 
 from sim.cli.judged import list_judged, list_unjudged
 from sim.cli.tables import NONE, align, fill, list_points, write_number
+from sim.cli.verified import list_verified
 
 BRIEF = 110         # a longer caution is cut to its first sentence [characters]
 
@@ -55,7 +56,8 @@ def write_report(title: str, summary: dict[str, Any]) -> str:
         write_nodes(summary["nodes"]),
         write_things("Transformers", TRANSFORMERS, summary["transformers"]),
         write_things("Cables", CABLES, summary["cables"]), *write_switching(summary), list_judged(judged),
-        list_points("Not assessed", list_unjudged(judged)), write_quality(quality, summary["timing"]),
+        list_points("Not assessed", list_unjudged(judged)), list_verified(summary.get("verify_step")),
+        write_quality(quality, summary["timing"]),
         list_points("Warnings", quality["warnings"]),
         list_points("Cautions, in full with --json and in the run file", cautions),
         [" ".join(summary["sentence"].split())]]

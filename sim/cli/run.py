@@ -27,9 +27,11 @@ LOST = ("does not start", "not assessed")
                    "start and no criterion fails.")
 @click.option("--engine", type=click.Choice(["auto", "envelope", "waveform"]),
               help="Engine to use in place of the case's own choice.")
+@click.option("--verify-step", is_flag=True,
+              help="Run once more with half the step and a finer tolerance and tell what changes.")
 @set_option
 def command(case_file: Path, out: Path | None, plots: Path | None, as_json: bool, strict: bool,
-            engine: str | None, overrides: tuple[str, ...]) -> None:
+            engine: str | None, verify_step: bool, overrides: tuple[str, ...]) -> None:
     """Simulate CASE, judge it and print the verdict.
 
     The last line of stdout is the verdict in one sentence.  RUN.h5 is replaced only by a run that reached its
@@ -41,6 +43,9 @@ def command(case_file: Path, out: Path | None, plots: Path | None, as_json: bool
     check_targets(out, plots)
     result, summary = simulate(case, engine, out, as_json)
     problems = [*attempt(store, out, result, summary), *attempt(draw, plots, result, summary)]
+    if verify_step:
+        verify(case, engine, summary, as_json)
+        problems += [] if problems else attempt(store, out, result, summary)
     show(case.title, summary, as_json)
     if problems:
         raise problems[0]
@@ -74,6 +79,24 @@ def simulate(case: Any, engine: str | None, out: Path | None, as_json: bool) -> 
             keep_part(out, stop.partial, stop.summary)
             if isinstance(stop, SolveError) and not as_json:
                 show(case.title, stop.summary, as_json)
+        raise
+
+
+def verify(case: Any, engine: str | None, summary: dict, as_json: bool) -> None:
+    """Run again with finer steps; the summary receives what changed.
+
+    When that fails or is interrupted, the run itself stands: it is stored already, and its summary is printed.
+    """
+    from sim.studies.verify import verify_step
+
+    try:
+        with show_progress("verifying") as progress:
+            summary["verify_step"] = verify_step(case, engine, summary, progress)
+    except (StepoutError, KeyboardInterrupt) as stop:
+        stop.summary = summary
+        tell("The run itself reached its end; the run with finer steps did not.")
+        if not as_json:
+            show(case.title, summary, as_json)
         raise
 
 
@@ -134,10 +157,10 @@ def has_failed(summary: dict) -> bool:
 
 
 @contextmanager
-def show_progress() -> Iterator[Callable[[float], None] | None]:
+def show_progress(label: str = "simulating") -> Iterator[Callable[[float], None] | None]:
     """A bar on stderr when that is a terminal, else nothing."""
     if not sys.stderr.isatty():
         yield None
         return
-    with click.progressbar(length=TICKS, label="simulating", file=sys.stderr) as bar:
+    with click.progressbar(length=TICKS, label=label, file=sys.stderr) as bar:
         yield lambda share: bar.update(max(0, min(TICKS, int(TICKS * share)) - bar.pos))
