@@ -17,7 +17,8 @@ def read(name):
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
 def test_case_is_sound(path):
-    assert load_case(path).warnings == []
+    case = load_case(path)
+    assert case.warnings == ([] if case.machines else ["no machine in the case: no start is judged"])
 
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
@@ -41,7 +42,7 @@ def test_quillfen_starts_at_4_4_percent_of_voltage():
 
 
 def test_motor_breakers_sit_between_bus_and_motor():
-    cases = [case for case in map(load_case, PATHS) if case.breakers]
+    cases = [load_case(path) for path in PATHS if path.stem.startswith(("quillfen", "morrowgate"))]
     assert len(cases) > 4
     for case in cases:
         assert case.breakers[-1].from_node == "subsea_bus"
