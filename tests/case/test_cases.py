@@ -42,7 +42,8 @@ def test_quillfen_starts_at_4_4_percent_of_voltage():
 
 
 def test_motor_breakers_sit_between_bus_and_motor():
-    cases = [load_case(path) for path in PATHS if path.stem.startswith(("quillfen", "morrowgate"))]
+    starts = [load_case(path) for path in PATHS if path.stem.startswith(("quillfen", "morrowgate"))]
+    cases = [case for case in starts if case.breakers]
     assert len(cases) > 4
     for case in cases:
         assert case.breakers[-1].from_node == "subsea_bus"
