@@ -84,8 +84,9 @@ def list_ports(tables, linear, d, e, sizes, near, ports, port_node, port_i, port
     for k in range(cores.link.size):
         if near[machines.node.size + k] == 1:
             b = cores.link[k]
-            slope = core_slope(cores.excess[k], cores.knee[k], sizes[machines.node.size + k])
-            admittance = slope * links.l[0, b] * linear.link_y[b]
+            more = links.l[0, b] * core_slope(cores.excess[k], cores.knee[k], sizes[machines.node.size + k])
+            yb = linear.link_y[b]
+            admittance = yb * ((1.0 + more) / (1.0 + yb * links.r[0, b] * more) - 1.0)
             port_node[count], port_y[count] = links.start[b], admittance
             port_i[count] = admittance * link_push(links, linear, d, b, e, n_nodes)
             count += 1
@@ -107,10 +108,20 @@ def close_ports(count, node, z, i_h, y, rhs, a, v):
 
 
 @inner
+def core_current(tables, linear, d, e, size, k, v):
+    """Current of a core's link at a node voltage, the winding resistance carrying what the core draws beyond it. [A]"""
+    b, links = tables.cores.link[k], tables.links
+    more = links.l[0, b] * core_slope(tables.cores.excess[k], tables.cores.knee[k], size)
+    yb = linear.link_y[b]
+    push = link_push(links, linear, d, b, e, tables.nodes.c.shape[1]) + v
+    return yb * push / (1.0 + yb * links.r[0, b] * more)
+
+
+@inner
 def flux_residuals(tables, linear, d, e, trial, near, ports, port_v, first, residual):
     """How far the magnitudes of saturated fluxes are from those they were taken for."""
-    machines, cores, links = tables.machines, tables.cores, tables.links
-    n_machines, n_nodes = machines.node.size, tables.nodes.c.shape[1]
+    machines, cores = tables.machines, tables.cores
+    n_machines = machines.node.size
     at = n_machines
     for k in range(near.size):
         if near[k] == 0:
@@ -120,21 +131,20 @@ def flux_residuals(tables, linear, d, e, trial, near, ports, port_v, first, resi
             size = main_flux(machines, k, ports[k, 0] + ports[k, 3] * v, ports[k, 1] + ports[k, 4] * v,
                              ports[k, 2] + ports[k, 5] * v)
         else:
-            b = cores.link[k - n_machines]
-            i = linear.link_y[b] * (link_push(links, linear, d, b, e, n_nodes) + port_v[at])
-            size = links.l[0, b] * abs(i)
+            i = core_current(tables, linear, d, e, trial[first + k], k - n_machines, port_v[at])
+            size = tables.links.l[0, cores.link[k - n_machines]] * abs(i)
             at += 1
         residual[first + k] = trial[first + k] - size
 
 
 @inner
 def saturation_loss(tables, x):
-    """What the currents of saturated cores lose in the winding resistances of their links. [W]"""
+    """What the currents of saturated cores add to the losses in the winding resistances of their links. [W]"""
     cores, links, n_nodes = tables.cores, tables.links, tables.nodes.c.shape[1]
     loss = 0.0
     for k in range(cores.link.size):
         b = cores.link[k]
         i = abs(x[n_nodes + b])
-        slope = core_slope(cores.excess[k], cores.knee[k], links.l[0, b] * i)
-        loss += links.r[0, b] * slope * links.l[0, b] * i * i
+        more = links.l[0, b] * core_slope(cores.excess[k], cores.knee[k], links.l[0, b] * i)
+        loss += links.r[0, b] * (2.0 + more) * more * i * i
     return loss

@@ -12,7 +12,7 @@ import numpy as np
 from sim.kernels.columns import DRIVE_STATES, SHAFT_LOCKED, TRAIN_INERTIA, X_ANGLE, X_CLOCK, X_HZ, X_TRIM
 from sim.kernels.drive import drive_stage, drive_voltage
 from sim.kernels.envelope_linear import link_push, row_times, take_current
-from sim.kernels.envelope_ports import close_ports, flux_residuals, list_ports, saturation_loss
+from sim.kernels.envelope_ports import close_ports, core_current, flux_residuals, list_ports, saturation_loss
 from sim.kernels.jit import inner
 from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage, saturate
 from sim.kernels.shaft import train_stage
@@ -222,6 +222,11 @@ def finish_stage(tables, d, linear, stage):
         i = linear.link_y[b] * push
         x[n_nodes + b] = i
         x[n_nodes + n_links + b] = linear.link_q[b] * (e[n_nodes + n_links + b] + d * links.s[0, b] * i)
+    first = stage.scalars.size - tables.cores.link.size
+    for k in range(tables.cores.link.size):
+        if stage.near[n_machines + k] == 1:
+            b = tables.cores.link[k]
+            x[n_nodes + b] = core_current(tables, linear, d, e, stage.scalars[first + k], k, x[links.start[b]])
     at = n_nodes + 2 * n_links
     for k in range(cables.start.size):
         vf, vt = x[cables.start[k]], x[cables.end[k]]

@@ -3,6 +3,9 @@
 At the open ports a stage is linear.  Its answer to port currents i is u = u_open - R i, with the machines' Norton
 equivalents folded into R; the argument of each curve moves by `gain` times the voltage.  Only ports beyond the first
 point of their curve carry current, so most steps end with a comparison for each port.
+
+A limb's current passes the winding resistance r of its link: u is then the voltage behind r, and because the link
+answers with -y r i, the nodes feel only (1 - y r) i.
 """
 
 from typing import NamedTuple
@@ -83,13 +86,34 @@ def open_arguments(ports, links, link_y, j, x, u, argument, gain):
     return beyond
 
 
+@inlined
+def felt_share(ports, links, link_y, p):
+    """Share of a port's current that its node feels."""
+    b = ports.link[p]
+    return 1.0 - link_y[0, b] * links.r[0, b] if b >= 0 else 1.0
+
+
+@inlined
+def common_resistance(ports, links, p, q):
+    """Winding resistance that the currents of two limbs share, as their ports see it. [ohm]"""
+    b = ports.link[p]
+    if b < 0 or ports.link[q] != b:
+        return 0.0
+    angle = 0.0
+    for c in range(3):
+        angle += ports.weight[p, c] * ports.weight[q, c]
+    return links.r[0, b] * angle
+
+
 @inner
-def port_response(zpp, zpm, zmp, zmm, admittance, a, b, chosen, count, r, answer):
-    """R among the chosen ports, the machines' currents included; answer holds the machine voltages per port current."""
-    size = zmm.shape[0]
+def port_response(ports, links, coef, admittance, a, b, chosen, count, r, answer):
+    """R among the chosen ports, the machines' currents included; answer holds the machine currents per port current."""
+    size = coef.zmm.shape[0]
+    zmm = coef.zmm
     for k in range(count):
+        share = felt_share(ports, links, coef.link_y, chosen[k])
         for m in range(size):
-            b[m] = -zmp[m, chosen[k]]
+            b[m] = -share * coef.zmp[m, chosen[k]]
             for l in range(size // 2):
                 yr, yi = admittance[l].real, admittance[l].imag
                 a[m, 2 * l] = zmm[m, 2 * l] * yr + zmm[m, 2 * l + 1] * yi
@@ -101,9 +125,9 @@ def port_response(zpp, zpm, zmp, zmm, admittance, a, b, chosen, count, r, answer
             v = admittance[m] * complex(b[2 * m], b[2 * m + 1])
             answer[k, 2 * m], answer[k, 2 * m + 1] = v.real, v.imag
         for l in range(count):
-            r[l, k] = zpp[chosen[l], chosen[k]]
+            r[l, k] = share * coef.zpp[chosen[l], chosen[k]] + common_resistance(ports, links, chosen[l], chosen[k])
             for m in range(size):
-                r[l, k] += zpm[chosen[l], m] * answer[k, m]
+                r[l, k] += coef.zpm[chosen[l], m] * answer[k, m]
 
 
 @inner
@@ -122,7 +146,7 @@ def mismatch(ports, chosen, count, u_open, argument, gain, r, u, current, slope,
 
 
 @inner
-def settle_ports(ports, coef, admittance, u_open, argument, gain, current, scratch):
+def settle_ports(ports, links, coef, admittance, u_open, argument, gain, current, scratch):
     """Currents of all ports of a stage.
 
     Parameters
@@ -154,7 +178,7 @@ def settle_ports(ports, coef, admittance, u_open, argument, gain, current, scrat
                 continue
             shift = 0.0
             for k in range(count):
-                shift -= scratch.current[k] * full_response(coef, chosen[k], p, scratch.answer[k])
+                shift -= scratch.current[k] * full_response(ports, links, coef, chosen[k], p, scratch.answer[k])
             if abs(argument[p] + gain[p] * shift) > ports.x[ports.first[p]]:
                 scratch.joined[p] = 1
                 scratch.later[p] = 1
@@ -167,8 +191,7 @@ def settle_ports(ports, coef, admittance, u_open, argument, gain, current, scrat
                 chosen[count] = p
                 u[count] = u_open[p]
                 count += 1
-        port_response(coef.zpp, coef.zpm, coef.zmp, coef.zmm, admittance, scratch.a, scratch.b, chosen, count, r,
-                      scratch.answer)
+        port_response(ports, links, coef, admittance, scratch.a, scratch.b, chosen, count, r, scratch.answer)
         scale = 0.0
         for k in range(count):
             scale = max(scale, abs(u_open[chosen[k]]))
@@ -204,21 +227,24 @@ def settle_ports(ports, coef, admittance, u_open, argument, gain, current, scrat
 
 
 @inlined
-def full_response(coef, q, p, answer):
+def full_response(ports, links, coef, q, p, answer):
     """Voltage that port p loses per ampere of port q, whose machine currents per ampere are `answer`. [ohm]"""
-    total = coef.zpp[p, q]
+    total = felt_share(ports, links, coef.link_y, q) * coef.zpp[p, q] + common_resistance(ports, links, p, q)
     for m in range(answer.size):
         total += coef.zpm[p, m] * answer[m]
     return total
 
 
 @inner
-def inject_ports(ports, machine_node, scratch, rhs):
-    """Take the currents of the chosen ports, and what the machines answer, from the nodes."""
+def inject_ports(ports, links, link_y, machine_node, scratch, rhs, j):
+    """Take the currents of the chosen ports, and what links and machines answer, from the nodes and from j."""
     for k in range(scratch.count[0]):
         p, i = scratch.chosen[k], scratch.current[k]
+        b, share = ports.link[p], felt_share(ports, links, link_y, p)
         for c in range(3):
-            rhs[c, ports.node[p]] -= ports.weight[p, c] * i
+            rhs[c, ports.node[p]] -= share * ports.weight[p, c] * i
+            if b >= 0:
+                j[c, b] -= (1.0 - share) * ports.weight[p, c] * i
         for m in range(machine_node.size):
             rhs[0, machine_node[m]] -= scratch.answer[k, 2 * m] * i
             rhs[1, machine_node[m]] -= scratch.answer[k, 2 * m + 1] * i
@@ -228,7 +254,7 @@ def inject_ports(ports, machine_node, scratch, rhs):
 def port_loss(ports, links, n_nodes, x, current, taken):
     """Power that port currents dissipate; `taken` receives that of every arrester. [W]
 
-    A limb stores what it takes, except for what its current loses in the winding resistance of its link.
+    A limb stores what it takes; with that of its link, i, its current s loses r (2 i + s) s in the winding.
     """
     loss = 0.0
     for p in range(ports.node.size):
@@ -240,7 +266,9 @@ def port_loss(ports, links, n_nodes, x, current, taken):
             if b < 0:
                 drop += ports.weight[p, c] * x[c, ports.node[p]]
             else:
-                drop += ports.weight[p, c] * links.r[0 if c < 2 else 1, b] * x[c, n_nodes + b]
+                drop += 2.0 * ports.weight[p, c] * links.r[0, b] * x[c, n_nodes + b]
+        for q in range(ports.node.size if b >= 0 else 0):
+            drop += common_resistance(ports, links, p, q) * current[q]
         loss += drop * current[p]
         if b < 0:
             taken[p] = drop * current[p]

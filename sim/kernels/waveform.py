@@ -113,9 +113,9 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
             if beyond:
                 for m in range(n_machines):
                     admittance[m] = norton[m, 7]
-                if not settle_ports(ports, coef, admittance, u_open, argument, slack, current, scratch):
+                if not settle_ports(ports, links, coef, admittance, u_open, argument, slack, current, scratch):
                     return UNSETTLED, step, rows[0], -1, -1, 0.0
-                inject_ports(ports, machines.node, scratch, rhs)
+                inject_ports(ports, links, coef.link_y, machines.node, scratch, rhs, j)
                 multiply(coef.z, rhs, x)
             delivered, loss = link_update(links, coef.link_y, d, push, e, j, x, n_nodes)
             loss += cable_update(cables, coef, at_modes, e, history, x)

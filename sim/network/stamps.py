@@ -43,7 +43,7 @@ FRONT_MARGIN = 2.0
 # The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter
 # the loop settles in about 0.1 s without overshoot.
 TRIM_RATE = 10.0
-LEAKAGE = 1e-3          # current below which an arrester counts as open [A]
+LEAKAGE = 1.001e-3      # current up to which an arrester counts as open [A]
 # A Foster branch of this share of the DC resistance fills up the shorter of two lists.
 IDLE_SHARE = 1e-12
 LOAD_KINDS = {"none": LOAD_NONE, "pump": LOAD_PUMP, "compressor": LOAD_COMPRESSOR, "table": LOAD_TABLE}
@@ -180,7 +180,7 @@ def stamp_fault(parts, fault):
 
 def stamp_arrester(parts, arrester):
     """One column from each phase to earth; below its leakage current of a milliampere it carries none."""
-    first = int(np.searchsorted(arrester.curve_a, LEAKAGE))
+    first = int(np.searchsorted(arrester.curve_a, LEAKAGE, side="right")) - 1
     parts.add_ports(arrester.name, parts.node(arrester.node), CLARKE.T, tuple(arrester.curve_v[first:]),
                     (0.0, *arrester.curve_a[first + 1:]))
 
