@@ -156,6 +156,44 @@ class ArresterDuty:
     peak_voltage: float
 
 
+@dataclass(frozen=True)
+class ClosingPeaks:
+    """Largest voltages of every node over closings of one breaker at random.
+
+    Attributes
+    ----------
+    breaker : str
+    seed : int
+        Of the random numbers.
+    count : int
+        Closings asked for; more than `numbers` holds when the series was interrupted.
+    nodes, cables : tuple of str
+        Nodes of the peaks, cables with a charge left.
+    numbers : ndarray of int, shape (m,)
+        Which closings of the series were done, ascending from 0.
+    orders : ndarray, shape (m,)
+        When the breaker was ordered to close. [s]
+    delays : ndarray, shape (m, 3)
+        When poles a, b and c closed, counted from there. [s]
+    charges : ndarray, shape (m, cables, 3)
+        Of phases a, b and c, per unit of the crest of nominal phase voltage. [1]
+    phase_earth, phase_phase : ndarray, shape (m, nodes)
+        [V]
+    """
+
+    breaker: str
+    seed: int
+    count: int
+    nodes: tuple[str, ...]
+    cables: tuple[str, ...]
+    numbers: np.ndarray
+    orders: np.ndarray
+    delays: np.ndarray
+    charges: np.ndarray
+    phase_earth: np.ndarray
+    phase_phase: np.ndarray
+
+
 @dataclass
 class RunResult:
     """Everything a run produced. `case` is the CheckedCase it came from."""
@@ -176,3 +214,4 @@ class RunResult:
     chatter_steps: int | None = None                         # longest run of alternating steps; None: no waveform
     chatter_node: str | None = None
     failure: str | None = None                               # None when the run reached its end
+    closings: ClosingPeaks | None = None                     # closings at random, where they were asked for

@@ -10,10 +10,10 @@ MOST_KEPT, MOST_STEPS = 512, 16
 
 
 class CoefficientCache:
-    """Coefficients per (step, pole conductances); the linear parts per step are shared."""
+    """Coefficients per (step, pole conductances), the `most` of them; the linear parts per step are shared."""
 
-    def __init__(self, network, method):
-        self.tables = network.tables
+    def __init__(self, network, method, most=MOST_KEPT):
+        self.tables, self.most = network.tables, most
         self.gamma = method.gamma
         self.parts = {}
         self.full = {}
@@ -22,7 +22,7 @@ class CoefficientCache:
     def get(self, h, pole_g):
         key = (h, pole_g.tobytes())
         if key not in self.full:
-            if len(self.full) > MOST_KEPT:
+            if len(self.full) > self.most:
                 self.full.clear()
             self.full[key] = self._build(h, pole_g)
         return self.full[key]

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from sim.measures.cautions import CAUTIONS
+from sim.measures.closings import judge_closings, measure_closings
 from sim.measures.findings import Findings, measure_all
 from sim.measures.grade import find_grade
 from sim.measures.judgement import judge_all
@@ -34,7 +35,8 @@ def summarise(result: RunResult) -> dict:
     """
     result = drop_empty(result)
     found = measure_all(result) if result.stretches else Findings()
-    judged = judge_all(result, found) if result.stretches else []
+    statistics = measure_closings(result)
+    judged = [*(judge_all(result, found) if result.stretches else []), *judge_closings(result, statistics)]
     starts = list(found.starts.values())
     verdict = decide(result.failure, starts, judged)
     return plain({
@@ -43,7 +45,7 @@ def summarise(result: RunResult) -> dict:
         "motors": found.motors, "nodes": found.nodes, "transformers": found.transformers,
         "cables": found.cables, "breakers": {name: operated.entry for name, operated in found.operated.items()},
         "arresters": found.arresters, "faults": found.faults,
-        "criteria": judged, "data_grade": find_grade(result.case),
+        "statistics": statistics, "criteria": judged, "data_grade": find_grade(result.case),
         "quality": list_quality(result),
         "timing": {name: result.timing.get(name) for name in ("compile_s", "solve_s", "total_s")},
         "cautions": list(CAUTIONS),

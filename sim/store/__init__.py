@@ -15,6 +15,7 @@ Layout, format version 1::
     /time/frequency      frequency of the first source, on /time/all [Hz]
     /time/stretches      table: engine, start, stop; rows start to stop - 1 of /time/all are one stretch
     /signals/<component or node>/<quantity>
+    /shots               closings at random, where they were asked for: see `sim.store.closings`
 
 Every signal is a one-dimensional float64 dataset with the attributes `unit`, `base` (what one per unit is,
 NaN where nothing is rated) and `long_name`; its time axis is attached as an HDF5 dimension scale.  An axis

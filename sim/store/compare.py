@@ -112,10 +112,15 @@ def merge_keys(tables: Sequence[dict]) -> list:
 
 
 def flatten(summary: dict[str, Any]) -> dict[str, Any]:
-    """Results by dotted path: ``nodes.motor_bus.min_urms_pu``; lists, such as the poles of a breaker, are left out."""
-    return {f"{part}.{name}.{key}": value for part in RESULTS
-            for name, entries in (summary.get(part) or {}).items() for key, value in entries.items()
-            if not isinstance(value, list)}
+    """Results by dotted path: ``nodes.motor_bus.min_urms_pu``.
+
+    What is no single value is left out: the poles of a breaker, the worst of closings at random.
+    """
+    statistics = (summary.get("statistics") or {}).get("nodes")
+    tables = {part: summary.get(part) for part in RESULTS} | {"statistics": statistics}
+    return {f"{part}.{name}.{key}": value for part, things in tables.items()
+            for name, entries in (things or {}).items() for key, value in entries.items()
+            if not isinstance(value, (list, dict))}
 
 
 def find_relative(value: Any, reference: Any) -> float:

@@ -13,6 +13,7 @@ import numpy as np
 
 from sim.errors import StoreError
 from sim.result import Stretch
+from sim.store.closings import read_closings
 from sim.store.jsontext import from_exact_json
 from sim.store.record import unpack
 from sim.store.stored import Lazy, StoredRun, missing_signal
@@ -55,7 +56,7 @@ def open_run(path: str | Path) -> StoredRun:
             label=path.stem, name=attrs["case_name"], path=path, attrs=attrs,
             case_text=read_text(file, "case/given"), overrides=tuple(file["case/overrides"].asstr()[()]),
             used=json.loads(read_text(file, "case/used")), summary=json.loads(read_text(file, "summary")),
-            stretches=stretches, read=partial(read_signal, path, places),
+            stretches=stretches, read=partial(read_signal, path, places), closings=read_closings(file),
             **unpack(from_exact_json(read_text(file, "record"))))
 
 

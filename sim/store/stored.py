@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from sim.case import parse_case
-from sim.result import EnergyBalance, MachineOutcome, Mark, Peak, RunResult, Stretch
+from sim.result import ClosingPeaks, EnergyBalance, MachineOutcome, Mark, Peak, RunResult, Stretch
 from sim.store.record import PLAIN
 
 Read = Callable[[str, str], tuple[np.ndarray, np.ndarray]]
@@ -87,6 +87,7 @@ class StoredRun:
     settings: dict[str, float | str] = field(default_factory=dict)
     timing: dict[str, float] = field(default_factory=dict)
     failure: str | None = None
+    closings: ClosingPeaks | None = None
     given_case: Any = None
 
     @property
@@ -137,7 +138,7 @@ def stored_from_result(result: RunResult, summary: dict[str, Any]) -> StoredRun:
         label=case.name, name=case.name, case_text=case.text, overrides=tuple(case.overrides), used=case.used,
         summary=summary, stretches=result.stretches, read=partial(join_signal, result.stretches),
         marks=result.marks, peaks=result.peaks, machines=result.machines, energy=result.energy,
-        given_case=case, **{name: getattr(result, name) for name in PLAIN})
+        closings=result.closings, given_case=case, **{name: getattr(result, name) for name in PLAIN})
 
 
 def join_signal(stretches: list[Stretch], name: str, quantity: str) -> tuple[np.ndarray, np.ndarray]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from sim.result import QUANTITIES, RunResult, Stretch
 from sim.store.bases import find_bases
+from sim.store.closings import write_closings
 from sim.store.jsontext import to_exact_json, to_json
 from sim.store.outputs import check_file, replace_file
 from sim.store.record import pack
@@ -53,6 +54,8 @@ def build_image(result: RunResult, summary: dict[str, Any]) -> bytes:
         write_attributes(file, result, summary)
         write_texts(file, result, summary)
         write_signals(file, result.stretches, find_bases(result.case))
+        if result.closings is not None:
+            write_closings(file, result.closings, {node.name: node.nominal_v for node in result.case.nodes})
         file.flush()
         return file.id.get_file_image()
 

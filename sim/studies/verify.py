@@ -98,10 +98,11 @@ def list_quantities(summary: dict[str, Any]) -> dict[tuple[str, str], tuple[str,
     """What a verdict can rest on: (id, where) -> quantity, unit, value.
 
     The criteria with a value, among them the machines' time to speed, and the peaks of every node.  Criteria that
-    watch the solution itself (energy balance, alternating steps) change with the steps by design and are left out.
+    watch the solution itself (energy balance, alternating steps) change with the steps by design and are left out, as
+    are closings at random, which are not repeated.
     """
     found = {(row["id"], row["where"]): (row["quantity"], row["unit"], row["value"]) for row in summary["criteria"]
-             if CRITERIA[row["id"]].scope != "result"}
+             if CRITERIA[row["id"]].scope != "result" and row["id"] != "statistical_peak"}
     found |= {(id, name): (what, unit, node[key]) for id, what, unit, key in PEAKS
               for name, node in summary["nodes"].items()}
     return {key: entry for key, entry in found.items() if entry[2] is not None}
