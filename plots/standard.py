@@ -12,6 +12,7 @@ from plots.overview import draw_overview
 from plots.page import name_file, save
 from plots.recovery import draw_recovery, list_openings
 from plots.series import find_end
+from plots.statistics import draw_statistics, has_statistics
 from plots.switching import find_closeup
 from plots.torque_speed import draw_torque_speed
 from plots.zeros import draw_zeros, find_missing
@@ -35,7 +36,7 @@ def draw_run(run, directory, progress=None):
     -------
     paths : list of Path
         The overview, one close-up for each opening and for each closing that the waveform engine carried, what
-        `add_switching` finds worth a figure, and torque against speed of each machine.
+        `add_switching` finds worth a figure, closings at random, and torque against speed of each machine.
 
     Raises
     ------
@@ -58,6 +59,8 @@ def list_figures(run):
         for mark in run.marks:
             add_closeup(jobs, run, mark)
         add_switching(jobs, run)
+    if has_statistics(run):
+        jobs["statistics.png"] = partial(draw_statistics, run)
     for machine in run.case.machines:
         jobs[name_file("torque_speed", machine.name)] = partial(draw_torque_speed, run, machine)
     return list(jobs.items())
