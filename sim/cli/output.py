@@ -1,11 +1,15 @@
 """What goes to stdout and what to stderr: with --json stdout is one JSON object, failures included."""
 
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import click
 
 from sim.store.jsontext import to_json
 
+TICKS = 1000
 ASKED, DONE = "stepout.json asked for", "stepout.json printed"
 
 
@@ -58,3 +62,13 @@ def warn_incomplete(runs: list) -> None:
     for run in runs:
         if not run.complete:
             tell(f"warning: {run.label} is an incomplete run: {run.failure}")
+
+
+@contextmanager
+def show_progress(label: str = "simulating") -> Iterator[Callable[[float], None] | None]:
+    """A bar on stderr when that is a terminal, else nothing."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    with click.progressbar(length=TICKS, label=label, file=sys.stderr) as bar:
+        yield lambda share: bar.update(max(0, min(TICKS, int(TICKS * share)) - bar.pos))

@@ -27,6 +27,10 @@ BREAKERS = (("recovery", "kV", "recovery_peak_kv", ".3g"), ("", "pu", "recovery_
             ("chopped", "A", "chopped_a", ".1f"))
 ARRESTERS = (("energy", "kJ", "energy_kj", ".3g"), ("", "% of rating", "energy_pct", ".1f"),
              ("highest I", "A", "peak_current_a", ".3g"), ("highest U", "kV", "peak_voltage_kv", ".3g"))
+STATISTICS = (("mean", "pu", "mean_pu", ".2f"), ("spread", "pu", "std_pu", ".3f"), ("2 % value", "pu", "ue2_pu", ".2f"),
+              ("", "kV", "ue2_kv", ".3g"), ("at least", "pu", "ue2_low_pu", ".2f"),
+              ("at most", "pu", "ue2_high_pu", ".2f"), ("largest", "pu", "max_pu", ".2f"),
+              ("between", "pu", "up2_pu", ".2f"), ("of withstand", "%", "ue2_withstand_pct", ".0f"))
 FAULTS = (("highest I", "A", "peak_current_a", ".4g"), ("last cycle", "A RMS", "rms_current_a", ".4g"))
 
 
@@ -55,7 +59,8 @@ def write_report(title: str, summary: dict[str, Any]) -> str:
         write_head(title, summary), write_machines(summary["motors"]),
         write_nodes(summary["nodes"]),
         write_things("Transformers", TRANSFORMERS, summary["transformers"]),
-        write_things("Cables", CABLES, summary["cables"]), *write_switching(summary), list_judged(judged),
+        write_things("Cables", CABLES, summary["cables"]), *write_switching(summary),
+        write_statistics(summary.get("statistics")), list_judged(judged),
         list_points("Not assessed", list_unjudged(judged)), list_verified(summary.get("verify_step")),
         write_quality(quality, summary["timing"]),
         list_points("Warnings", quality["warnings"]),
@@ -95,6 +100,30 @@ def write_switching(summary: dict[str, Any]) -> list[list[str]]:
                 ("Breakers: the worst pole of each; time without a zero is counted beyond half a cycle", BREAKERS,
                  "breakers"),
                 ("Arresters: the most loaded phase of each", ARRESTERS, "arresters"), ("Faults", FAULTS, "faults"))]
+
+
+def write_statistics(statistics: dict[str, Any] | None) -> list[str]:
+    """What closings at random left at every node that they reached."""
+    if statistics is None:
+        return []
+    reached = {name: values for name, values in statistics["nodes"].items() if values["max_pu"] > 0.0}
+    heading = (f"{statistics['shots']} closings of {statistics['breaker']} at random: peaks to earth, the 2 % value "
+               "with its 90 % interval,\n  the 2 % value between phases, the worse of both against the lightning "
+               "withstand")
+    table = write_things(heading, STATISTICS, reached)
+    return [*table, *tell_worst(reached)]
+
+
+def tell_worst(reached: dict[str, dict]) -> list[str]:
+    """The closing with the largest peak of all, so that it can be repeated by itself."""
+    if not reached:
+        return []
+    name = max(reached, key=lambda name: reached[name]["max_pu"])
+    worst = reached[name]["worst"]
+    poles = ", ".join(f"{moment:.5f}" for moment in worst["poles_s"])
+    charges = "".join(f"; {cable} charged to {', '.join(f'{share:.3f}' for share in shares)} pu"
+                      for cable, shares in worst["charges_pu"].items())
+    return fill(f"largest of all at {name}: closing {worst['number']}, poles a, b, c at {poles} s{charges}")
 
 
 def drop_idle(things: dict[str, dict], columns: tuple) -> dict[str, dict]:

@@ -1,18 +1,17 @@
 """`stepout run`: simulate a case, judge it, print the verdict, store and draw where asked."""
 
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
 
-from sim.cli.output import emit_json, json_option, set_option, tell
+from sim.cli.output import emit_json, json_option, set_option, show_progress, tell
+from sim.cli.shots import check_shots, take_shots
 from sim.errors import SolveError, StepoutError, StoreError
 
-TICKS = 1000
 STRICT = 3
+MOST_SHOTS = 1_000_000
 LOST = ("does not start", "not assessed")
 
 
@@ -29,26 +28,34 @@ LOST = ("does not start", "not assessed")
               help="Engine to use in place of the case's own choice.")
 @click.option("--verify-step", is_flag=True,
               help="Run once more with half the step and a finer tolerance and tell what changes.")
+@click.option("--shots", type=click.IntRange(1, MOST_SHOTS), metavar="N",
+              help="Then close the breaker of the case's [shots] table N times at random.")
+@click.option("--workers", type=click.IntRange(1), metavar="N",
+              help="Processes that close at random; by default one for each core.")
 @set_option
-def command(case_file: Path, out: Path | None, plots: Path | None, as_json: bool, strict: bool,
-            engine: str | None, verify_step: bool, overrides: tuple[str, ...]) -> None:
+def command(case_file: Path, out: Path | None, plots: Path | None, as_json: bool, strict: bool, engine: str | None,
+            verify_step: bool, shots: int | None, workers: int | None, overrides: tuple[str, ...]) -> None:
     """Simulate CASE, judge it and print the verdict.
 
     The last line of stdout is the verdict in one sentence.  RUN.h5 is replaced only by a run that reached its
-    end; of a run that did not, the part computed is kept and marked incomplete.
+    end; of a run that did not, the part computed is kept and marked incomplete.  Closings at random that RUN.h5
+    holds of the same case are not repeated, so that an interrupted series goes on.
     """
     from sim.case import load_case
 
     case = load_case(case_file, overrides, strict)
     check_targets(out, plots)
+    if shots:
+        check_shots(case)
     result, summary = simulate(case, engine, out, as_json)
+    summary, stop = take_shots(case, result, shots, workers, out) if shots else (summary, None)
     problems = [*attempt(store, out, result, summary), *attempt(draw, plots, result, summary)]
-    if verify_step:
+    if verify_step and stop is None:
         verify(case, engine, summary, as_json)
         problems += [] if problems else attempt(store, out, result, summary)
     show(case.title, summary, as_json)
-    if problems:
-        raise problems[0]
+    if stop or problems:
+        raise stop or problems[0]
     if strict and has_failed(summary):
         click.get_current_context().exit(STRICT)
 
@@ -154,13 +161,3 @@ def show(title: str, summary: dict, as_json: bool) -> None:
 def has_failed(summary: dict) -> bool:
     """Whether a strict reader cannot accept the run: no start, no verdict, or a criterion failed."""
     return summary["verdict"] in LOST or any(row["level"] == "fail" for row in summary["criteria"])
-
-
-@contextmanager
-def show_progress(label: str = "simulating") -> Iterator[Callable[[float], None] | None]:
-    """A bar on stderr when that is a terminal, else nothing."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    with click.progressbar(length=TICKS, label=label, file=sys.stderr) as bar:
-        yield lambda share: bar.update(max(0, min(TICKS, int(TICKS * share)) - bar.pos))
