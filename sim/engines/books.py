@@ -3,6 +3,7 @@
 import numpy as np
 
 from sim.kernels.columns import SHAFT_FREED, SHAFT_LOCKED, SHAFT_TORQUE
+from sim.network.tables import is_inner
 from sim.result import ArresterDuty, EnergyBalance, MachineOutcome, Mark, Peak
 
 ENERGISED = 0.002       # a machine whose terminals never saw this much of nominal was not energised
@@ -20,7 +21,7 @@ def enter_marks(result, network, state):
 def enter_peaks(result, network, peak):
     """Peaks of every node of the case; a drive's inner node is left out."""
     result.peaks = {name: Peak(*map(float, peak[n])) for n, name in enumerate(network.node_names)
-                    if not name.endswith(".bridge")}
+                    if not is_inner(name)}
 
 
 def enter_machines(result, network, state, trips):

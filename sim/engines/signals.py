@@ -3,7 +3,7 @@
 import numpy as np
 
 from sim.engines.handover import find_limb_flux
-from sim.network.tables import CLARKE
+from sim.network.tables import CLARKE, is_inner
 from sim.result import Stretch
 
 PHASES = "abc"
@@ -15,7 +15,7 @@ def envelope_stretch(network, samples):
     """Stretch of an envelope piece: magnitudes only."""
     signals = {}
     for n, name in enumerate(network.node_names):
-        if not _is_inner(name):
+        if not is_inner(name):
             _put(signals, name, "voltage", np.abs(samples.v[:, n]))
     _links(network, signals, lambda b: np.abs(samples.i[:, b]))
     for name, rows in zip(network.cable_names, network.cable_rows):
@@ -32,7 +32,7 @@ def waveform_stretch(network, samples):
     signals = {}
     phases = np.einsum("pc,tcn->tnp", TO_PHASES, samples.v)
     for n, name in enumerate(network.node_names):
-        if _is_inner(name):
+        if is_inner(name):
             continue
         _put(signals, name, "voltage", np.hypot(samples.v[:, 0, n], samples.v[:, 1, n]))
         _put_phases(signals, name, "voltage", phases[:, n])
@@ -78,14 +78,17 @@ def _ports(network, signals, samples):
             into = samples.i[:, 0, b] + 1j * samples.i[:, 1, b]
             into = np.conj(t.links.wf[b]) * into
             core = network.link_names.index(f"{owner}.core_from")
-            winding = np.stack([into.real, into.imag, t.links.zf[b] * samples.i[:, 2, b]], axis=1)
+            behind = f"{owner}.star_from.neutral"
+            zero = (samples.i[:, 2, network.link_names.index(behind)] if behind in network.link_names
+                    else t.links.zf[b] * samples.i[:, 2, b])
+            winding = np.stack([into.real, into.imag, zero], axis=1)
             _put_phases(signals, owner, "current_from", (winding + samples.i[:, :, core] + drawn[:, :, core]) @ CLARKE)
+        elif part.endswith("neutral"):
+            drop = samples.v[:, 2, t.links.start[b]] - samples.v[:, 2, t.links.end[b]]
+            side = part.removesuffix(".neutral").removeprefix("star")
+            _put(signals, owner, f"voltage_neutral{side}", PER_PHASE * drop)
         elif not part and owner not in network.drive_names:
             _put_phases(signals, owner, "current", (samples.i[:, :, b] + drawn[:, :, b]) @ CLARKE)
-
-
-def _is_inner(name):
-    return name.endswith(".bridge")
 
 
 def _put(signals, name, quantity, values):

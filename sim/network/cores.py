@@ -16,7 +16,8 @@ def stamp_core(parts, transformer, w):
     """Both halves of a core at its windings.
 
     The saturated reactance of a half follows from the one that the outer winding shows with the core saturated: half in
-    parallel with the other half behind the leakage.
+    parallel with the other half behind the leakage.  Where a star point is earthed through an impedance the zero
+    sequence of its half hangs on the inner node before that impedance and does not saturate.
     """
     first, second, clock = find_windings(transformer.vector_group)
     hours = find_limb_angles(first, second, clock)
@@ -28,13 +29,15 @@ def stamp_core(parts, transformer, w):
     for (node, volts, letters, side), hour in zip(ends, hours):
         base = volts**2 / transformer.rated_va
         linear = 2.0 * base / (w * magnetising)
-        neutral = find_neutral(transformer, side, w)
+        zero = zero_inductance(transformer, base, w, linear)
+        inner = f"{transformer.name}.star_{side}"
+        is_behind = inner in parts.node_names
+        if is_behind:
+            parts.add_link(f"{inner}.core", start=parts.node(inner), wf=0.0, l=(linear, zero))
         link = parts.add_link(f"{transformer.name}.core_{side}", start=parts.node(node), volts=volts,
-                              zf=1.0 if letters == "YN" else 0.0, r=(0.0, 3.0 * neutral[0]),
-                              l=(linear, zero_inductance(transformer, base, w, linear) + 3.0 * neutral[1]))
-        seen = "Y" if any(neutral) else letters        # behind a neutral impedance the zero sequence is not saturating
-        add_saturation(parts, link, seen, hour, transformer.knee_pu * volts / w, saturated * base / w,
-                       [flux * volts / w for flux in transformer.remanence_pu])
+                              zf=1.0 if letters == "YN" and not is_behind else 0.0, l=(linear, zero))
+        add_saturation(parts, link, "Y" if is_behind else letters, hour, transformer.knee_pu * volts / w,
+                       saturated * base / w, [flux * volts / w for flux in transformer.remanence_pu])
 
 
 def half_of(whole, leakage):
@@ -46,12 +49,6 @@ def zero_inductance(transformer, base, w, linear):
     """Zero-sequence magnetising inductance of a half: the flux of three limbs returns through the tank, that of a bank
     of three cores through the cores. [H]"""
     return linear if transformer.core == "bank" else 2.0 * transformer.zero_magnetising_pu * base / w
-
-
-def find_neutral(transformer, side, w):
-    """Resistance [ohm] and inductance [H] between the star point of a winding and earth."""
-    return (getattr(transformer, f"{side}_neutral_resistance_ohm"),
-            getattr(transformer, f"{side}_neutral_reactance_ohm") / w)
 
 
 def add_saturation(parts, link, letters, hours, knee, saturated, offsets=WHOLE):

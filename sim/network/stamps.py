@@ -32,7 +32,7 @@ from sim.kernels.columns import (
     LOAD_SPEED,
     LOAD_TABLE,
 )
-from sim.network.cores import find_neutral, stamp_core
+from sim.network.cores import stamp_core
 from sim.network.tables import CLARKE
 from sim.network.windings import HOUR, find_windings, find_zero_weights
 from sim.params.cable_modes import cable_modes, count_modes
@@ -43,6 +43,7 @@ FRONT_MARGIN = 2.0
 # The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter
 # the loop settles in about 0.1 s without overshoot.
 TRIM_RATE = 10.0
+STRAY = 1e-9            # capacitance of a node within a component [F]
 LEAKAGE = 1.001e-3      # current up to which an arrester counts as open [A]
 # A Foster branch of this share of the DC resistance fills up the shorter of two lists.
 IDLE_SHARE = 1e-12
@@ -55,12 +56,13 @@ def stamp_grid(parts, grid):
     reactance = impedance / np.hypot(1.0, 1.0 / grid.x_over_r)
     w = 2.0 * np.pi * grid.frequency_hz
     resistance = reactance / grid.x_over_r
-    ratio = grid.x0_over_x1
-    zero = (ratio * resistance + 3.0 * grid.neutral_resistance_ohm,
-            (ratio * reactance + 3.0 * grid.neutral_reactance_ohm) / w)
-    link = parts.add_link(f"{grid.name}.source", end=parts.node(grid.node),
-                          r=(resistance, zero[0]), l=(reactance / w, zero[1]),
-                          zt=-1.0 if grid.earthed else 0.0)
+    ratio, whole = grid.x0_over_x1, dict(r=(resistance, grid.x0_over_x1 * resistance))
+    whole["l"] = reactance / w, ratio * reactance / w
+    star = add_neutral(parts, grid, "", grid.node, w)
+    link = parts.add_link(f"{grid.name}.source", end=parts.node(grid.node), **whole,
+                          zt=-1.0 if grid.earthed and star == grid.node else 0.0)
+    if star != grid.node:
+        parts.add_link(f"{grid.name}.zero_source", end=parts.node(star), wt=0.0, **whole)
     parts.sources.append(dict(name=grid.name, drive=-1, volts=grid.voltage_pu * grid.rated_v, w=w,
                               phase=grid.phase_rad, link=link, node=parts.node(grid.node)))
 
@@ -69,7 +71,7 @@ def stamp_drive(parts, drive):
     """Controlled voltage behind an output impedance; blocked pulses are an open switch at the output."""
     inner = f"{drive.name}.bridge"
     outer = parts.node(drive.node)
-    parts.add_node(inner, drive.rated_v, parts.node_island[outer], 1e-9)
+    parts.add_node(inner, drive.rated_v, parts.node_island[outer], STRAY)
     base = drive.rated_v**2 / drive.rated_va
     w = 2.0 * np.pi * drive.frequency_hz
     r, x = drive.output_resistance_pu * base, drive.output_reactance_pu * base
@@ -102,7 +104,7 @@ def stamp_transformer(parts, transformer, frequency):
     """Leakage referred to the `to` side between ratio and terminal, half the core at each winding.
 
     Zero sequence passes, is shunted to earth, or is blocked according to the vector group (IEC 60076-1: winding letters
-    and clock number); the impedance between a star point and earth counts three times in it.
+    and clock number).
     """
     w = 2.0 * np.pi * frequency
     first, second, clock = find_windings(transformer.vector_group)
@@ -111,11 +113,17 @@ def stamp_transformer(parts, transformer, frequency):
     x = transformer.impedance_pu * base / np.hypot(1.0, 1.0 / transformer.x_over_r)
     r, inductance = x / transformer.x_over_r, x / w
     zero_from, zero_to = find_zero_weights(first, second, clock, ratio)
-    near, far = (find_neutral(transformer, side, w) for side in ("from", "to"))
-    zero_r, zero_l = (own + 3.0 * (ratio**2 * one + other) for own, one, other in zip((r, inductance), near, far))
-    parts.add_link(f"{transformer.name}.leakage", start=parts.node(transformer.from_node),
-                   end=parts.node(transformer.to_node), r=(r, zero_r), l=(inductance, zero_l),
-                   wf=ratio * np.exp(-1j * HOUR * clock), zf=zero_from, zt=zero_to)
+    near, far = (add_neutral(parts, transformer, f"{side}_", node, w) for side, node in
+                 (("from", transformer.from_node), ("to", transformer.to_node)))
+    leakage = dict(r=(r, r), l=(inductance, inductance))
+    turned = ratio * np.exp(-1j * HOUR * clock)
+    whole = dict(start=parts.node(transformer.from_node), end=parts.node(transformer.to_node), wf=turned)
+    if (near, far) == (transformer.from_node, transformer.to_node):
+        parts.add_link(f"{transformer.name}.leakage", **whole, zf=zero_from, zt=zero_to, **leakage)
+    else:
+        parts.add_link(f"{transformer.name}.leakage", **whole, zf=0.0, zt=0.0, **leakage)
+        parts.add_link(f"{transformer.name}.zero_leakage", start=parts.node(near), end=parts.node(far), wf=0.0, wt=0.0,
+                       zf=zero_from, zt=zero_to, **leakage)
     stamp_core(parts, transformer, w)
     half_loss = 0.5 * transformer.no_load_loss_pu * transformer.rated_va
     stray = transformer.winding_f + transformer.bushing_f
@@ -124,6 +132,21 @@ def stamp_transformer(parts, transformer, frequency):
         through = half_loss / volts**2
         parts.add_conductance(node, through, through if letters == "YN" else 0.0)
         parts.add_capacitance(node, stray, stray)
+
+
+def add_neutral(parts, component, side, node, w):
+    """Node at which the zero sequence of a winding begins: `node` itself, or an inner node behind three times the
+    impedance between star point and earth."""
+    resistance = getattr(component, f"{side}neutral_resistance_ohm")
+    inductance = getattr(component, f"{side}neutral_reactance_ohm") / w
+    if resistance == 0.0 and inductance == 0.0:
+        return node
+    inner = f"{component.name}.star_{side}".rstrip("_")
+    outer = parts.node(node)
+    parts.add_node(inner, parts.node_volts[outer], parts.node_island[outer], STRAY)
+    parts.add_link(f"{inner}.neutral", start=outer, end=parts.node(inner), wf=0.0, wt=0.0, r=(1.0, 3.0 * resistance),
+                   l=(0.0, 3.0 * inductance))
+    return inner
 
 
 def stamp_cable(parts, cable, study):

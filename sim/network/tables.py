@@ -18,6 +18,7 @@ from typing import NamedTuple
 import numpy as np
 
 EARTH = -1
+INNER = (".bridge", ".star", ".star_from", ".star_to")     # endings of nodes within a component
 
 CLARKE = np.sqrt(2.0 / 3.0) * np.array([[1.0, -0.5, -0.5],
                                         [0.0, np.sqrt(0.75), -np.sqrt(0.75)],
@@ -141,6 +142,11 @@ class Tables(NamedTuple):
     ports: Ports
     cores: Cores
     islands: Islands
+
+
+def is_inner(name):
+    """Whether a node lies within a component: results leave it out."""
+    return name.endswith(INNER)
 
 
 def count_columns(tables):

@@ -16,6 +16,7 @@ from sim.engines.handover import to_waveform
 from sim.engines.waveform import WaveformEngine, base_step, make_watch
 from sim.errors import CaseError, SolveError
 from sim.network.build import build_network
+from sim.network.tables import is_inner
 from sim.studies.draws import Closing
 
 NOTHING_STORED = 2**62      # a stride that no run reaches
@@ -40,7 +41,7 @@ class Situation:
     def __init__(self, case: Any):
         self.case, self.breaker = case, find_breaker(case)
         self.network = build_network(case)
-        self.names = [name for name in self.network.node_names if not name.endswith(".bridge")]
+        self.names = [name for name in self.network.node_names if not is_inner(name)]
         self.rows = [self.network.node_names.index(name) for name in self.names]
         self.switch = self.network.switch_names.index(self.breaker.name)
         self.first, loaded = find_first_state(self.network)
