@@ -13,7 +13,7 @@ from plots.panels import (
     draw_voltages,
     find_reached,
 )
-from plots.series import find_end, find_planned_end, waveform_spans
+from plots.series import find_end, find_planned_end, find_sampling, waveform_spans
 
 PANELS = ((draw_voltages, 1.75), (draw_currents, 1.55), (draw_speeds, 1.55), (draw_torques, 1.55))
 HIDDEN = ("pole_open", "pole_close", "reignition", "handover")
@@ -85,9 +85,9 @@ def shade_stretches(panels, run):
 
 
 def mark_missing(panels, run):
-    """Hatch the time that was asked for but not computed."""
+    """Hatch the time that was asked for but not computed; the last steps of a whole run may not have been stored."""
     end, planned = find_end(run)[1], find_planned_end(run)[1]
-    if end >= planned * (1.0 - 1e-6):
+    if planned - end <= find_sampling(run):
         return []
     spans = [axes.axvspan(end, planned, facecolor="none", edgecolor=palette.RULE, hatch="////", linewidth=0.0,
                           zorder=0.6) for axes in panels]

@@ -56,6 +56,12 @@ def find_planned_end(run):
     return first, max(last, planned or last)
 
 
+def find_sampling(run):
+    """Widest of the last few steps between samples. [s]"""
+    last = [stretch.t for stretch in run.stretches if len(stretch.t)][-1]
+    return float(np.diff(last[-10:]).max(initial=0.0))
+
+
 def waveform_spans(run):
     """Times that the waveform engine carried: list of (start, end). [s]"""
     return [(float(stretch.t[0]), float(stretch.t[-1])) for stretch in run.stretches

@@ -86,9 +86,10 @@ def write_machines(motors: dict[str, dict]) -> list[str]:
 
 
 def write_nodes(nodes: dict[str, dict]) -> list[str]:
-    """A line per node; below, voltages above nominal that came after the supply had opened."""
+    """A line per node; below, highest voltages above nominal that came after the supply had opened."""
     excited = [f"{name} reached {values['max_urms_after_opening_pu']:.3f} pu after its supply had opened"
-               for name, values in nodes.items() if (values.get("max_urms_after_opening_pu") or 0.0) > 1.0]
+               for name, values in nodes.items()
+               if (values.get("max_urms_after_opening_pu") or 0.0) >= max(values.get("max_urms_pu") or 0.0, 1.0)]
     return [*write_things("Nodes: one-cycle RMS, sag, peaks to earth and between phases", NODES, nodes),
             *(line for text in excited for line in fill(text))]
 

@@ -9,6 +9,8 @@ from typing import Any
 
 import numpy as np
 
+from sim.measures.supply import find_spans
+
 PHASES = "abc"
 HALF_CYCLE = 0.5
 # A current below what every interrupter chops counts as zero (common practice: 3 to 5 A are chopped).
@@ -80,17 +82,25 @@ def find_longest(result: Any, breaker: Any, frequency) -> ZeroFree | None:
     -------
     longest : ZeroFree or None
         None when no stretch holds the currents of the poles.  A stretch without zero that was still lasting when
-        the samples ended counts as far as they go.
+        the samples ended counts as far as they go.  Only time in which either side of the breaker was fed counts: a
+        motor that runs down on what is left has slow currents of its own, with all their zeros.
 
     Checked by
     ----------
     tests/measures/test_zeros.py
     """
-    found = [measure_longest(stretch.t, stretch.signals[breaker.name][f"current_{pole}"], pole, find_floor(breaker),
+    spans = find_spans(result)
+    fed = [span for node in (breaker.from_node, breaker.to_node) for span in spans.get(node, [])]
+    found = [measure_longest(stretch.t, np.where(is_within(stretch.t, fed), current, 0.0), pole, find_floor(breaker),
                              frequency)
              for stretch in result.stretches if len(stretch.t) for pole in PHASES
-             if f"current_{pole}" in stretch.signals.get(breaker.name, {})]
+             if (current := stretch.signals.get(breaker.name, {}).get(f"current_{pole}")) is not None]
     return max(found, key=lambda gap: gap.cycles) if found else None
+
+
+def is_within(t: np.ndarray, spans: list) -> np.ndarray:
+    """Whether each time [s] lies in any of the spans, shape (n,)."""
+    return np.any([(t >= span.start) & (t <= span.end) for span in spans] or [np.zeros(len(t), dtype=bool)], axis=0)
 
 
 def measure_longest(t: np.ndarray, i: np.ndarray, pole: str, floor: float, frequency) -> ZeroFree:

@@ -79,8 +79,10 @@ def test_breakers_arresters_and_faults_have_tables(summary):
 def test_voltage_after_the_supply_had_opened_is_told(summary):
     summary["nodes"]["motor_bus"]["max_urms_after_opening_pu"] = 1.4567
     summary["nodes"]["host"]["max_urms_after_opening_pu"] = 0.8
+    summary["nodes"]["cable_head"] |= {"max_urms_pu": 1.2, "max_urms_after_opening_pu": 1.02}      # dying out
     text = write_report("", summary)
-    assert "motor_bus reached 1.457 pu after its supply had opened" in text and "host reached" not in text
+    assert "motor_bus reached 1.457 pu after its supply had opened" in text
+    assert "host reached" not in text and "cable_head reached" not in text
 
 
 def test_chatter_is_told_where_it_is_known(summary):

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from sim.measures.zeros import find_floor, find_longest, find_wait, find_zeros, list_zeros, measure_longest
 from sim.result import Interruption, Mark
 
-from .synthetic import make_breaker, make_case, make_run, make_stretch
+from .synthetic import make_breaker, make_case, make_node, make_run, make_stretch
 
 W = 2.0 * np.pi * 50.0
 T = np.linspace(0.0, 2.0, 40001)
@@ -88,6 +88,18 @@ def test_the_worst_pole_counts():
     sine = 100.0 * np.sin(W * T)
     gap = find_longest(make_pole_run(a=sine, b=sine + 150.0 * (T < 0.2), c=sine), make_breaker(), fifty)
     assert gap.pole == "b" and gap.cycles == pytest.approx(9.5, abs=0.01)
+
+
+def test_slow_currents_of_a_motor_that_runs_down_miss_no_zero():
+    """50 Hz until the supply opens at 1 s, then 5 Hz, whose zeros lie 5 cycles of the supply apart."""
+    i = np.where(T < 1.0, 100.0 * np.sin(W * T), 80.0 * np.sin(0.1 * W * T))
+    run = make_pole_run([Mark(1.0, "open", "host_breaker", "host_breaker opens")], a=i, b=i, c=i)
+    run.case.breakers[:] = [make_breaker("host_breaker", "host", "bus"), make_breaker(source="bus")]
+    run.case.nodes.append(make_node("bus"))
+    gap = find_longest(run, run.case.breakers[1], fifty)
+    assert gap.cycles < 0.01 and gap.end <= 1.0
+    run.marks.clear()
+    assert find_longest(run, run.case.breakers[1], fifty).cycles == pytest.approx(4.5, abs=0.2)     # floor of 1 A
 
 
 def test_without_pole_currents_nothing_is_known():

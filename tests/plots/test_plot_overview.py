@@ -1,5 +1,7 @@
 """The overview: units, lines, limits, events, peaks, and words for what is not there."""
 
+import copy
+
 import numpy as np
 import pytest
 from figure_reading import find_line, find_overlaps, read_words
@@ -121,6 +123,13 @@ def test_time_not_computed_is_said(group_run):
     words = read_words(draw_overview(group_run))
     assert "not computed:\nended at 30 s" in words
     assert "grey: 6 more nodes" in words
+
+
+def test_a_last_step_that_was_not_stored_is_not_missing(group_run):
+    """A whole run whose last sample lies less than one sampling before its end."""
+    run, last = copy.deepcopy(group_run), group_run.stretches[-1].t
+    run.case.study.duration_s = last[-1] + 0.9 * (last[-1] - last[-2])
+    assert not any("not computed" in words for words in read_words(draw_overview(run)))
 
 
 def test_panels_without_data_say_so(bare_run):
