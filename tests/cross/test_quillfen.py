@@ -62,14 +62,18 @@ def test_core_is_ordered_for_the_boost(runs):
 
 
 def test_usual_core_draws_more_than_the_drive_gives():
-    """The head of the case: 120 % of drive current where the core saturates at 1.15 of rated flux."""
+    """The head of the case: 135 % of drive current where the core saturates at 1.15 of rated flux."""
     summary = summarise(simulate(load_case(CASES / "quillfen.toml", ["stepup.knee_pu=1.15"])))
     row = find_row(summary, "drive_current", "host_drive")
-    assert row["level"] == "fail" and row["value"] == pytest.approx(120.0, abs=0.5)
+    assert row["level"] == "fail" and row["value"] == pytest.approx(135.0, abs=0.5)     # as rounded there
 
 
 def test_nameplate_case_needs_its_core():
-    """The head of the case: with a core that saturates at 1.15 the drive feeds the core and the pump stays."""
-    summary = summarise(simulate(load_case(CASES / "quillfen_nameplate.toml", ["stepup.knee_pu=1.15"])))
+    """The head of the case: with a core that saturates at 1.15 the drive feeds the core and the pump stays.
+
+    A start of a few hertz needs no bandwidth of kilohertz, and 12 s are ten times what its breakaway takes else.
+    """
+    brief = ["stepup.knee_pu=1.15", "study.bandwidth_khz=0.5", "study.duration_s=12"]
+    summary = summarise(simulate(load_case(CASES / "quillfen_nameplate.toml", brief)))
     assert summary["verdict"] == "does not start"
-    assert summary["motors"]["booster"]["trip_reason"] is not None
+    assert summary["motors"]["booster"]["outcome"] in ("stalled", "hung")
