@@ -41,6 +41,12 @@ def test_quillfen_starts_at_4_4_percent_of_voltage():
                                   abs=5e-5)      # half a unit of the last digit of the comment beside it
 
 
+def test_quillfen_energised_is_the_same_feeder():
+    driven, energised = read("quillfen"), read("quillfen_energise")
+    assert energised["transformer"] == driven["transformer"] and energised["cable"] == driven["cable"]
+    assert energised["machine"] == driven["machine"] and energised["shots"]["breaker"] == "topside_breaker"
+
+
 def test_motor_breakers_sit_between_bus_and_motor():
     starts = [load_case(path) for path in PATHS if path.stem.startswith(("quillfen", "morrowgate"))]
     cases = [case for case in starts if case.breakers]
