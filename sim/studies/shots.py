@@ -59,6 +59,11 @@ def close_at_random(case: Any, count: int, workers: int | None = None,
         When a closing could not be carried through.  It, a StepoutError after the loss of a worker, and a
         KeyboardInterrupt carry the closings done until then: `closings`.
 
+    Notes
+    -----
+    Worker processes import the main module afresh: a script that calls this keeps its own work under
+    ``if __name__ == "__main__":``.
+
     Checked by
     ----------
     tests/studies/test_shots.py
