@@ -20,6 +20,7 @@ from sim.kernels.columns import (
     X_ANGLE,
     X_HZ,
 )
+from sim.kernels.envelope_ports import core_slope
 from sim.kernels.envelope_stage import EnvelopeState
 from sim.kernels.machine import main_flux
 from sim.kernels.waveform_stage import State
@@ -53,10 +54,12 @@ def _shared(state):
             for name in ("shaft", "load_factor", "drive_on", "target_hz", "live", "peak")}
 
 
-def to_waveform(network, state):
-    """Waveform state at the same moment."""
+def to_waveform(network, state, closed=None):
+    """Waveform state at the same moment; `closed` (Q,) is the position of every switch, at first that of the case."""
     t, a = network.tables, len(network.machine_names)
-    x = state.x * np.exp(1j * state.theta)[t.islands.column]
+    turn = np.exp(1j * state.theta)
+    x = state.x * turn[t.islands.column]
+    x = pass_on(network, closed, x, drawn_by_limbs(t, x) - drawn_by_cores(t, x))
     drive = drive_states(network, state).copy()
     for s, l in enumerate(t.sources.drive):
         if l >= 0:
@@ -73,8 +76,8 @@ def to_waveform(network, state):
         opening=np.zeros((len(t.switches.start), 3), np.int64), **shared)
 
 
-def to_envelope(network, state, time):
-    """Envelope state at the same moment; the zero sequence is dropped.
+def to_envelope(network, state, time, closed=None):
+    """Envelope state at the same moment; the zero sequence is dropped.  `closed` as for `to_waveform`.
 
     Frames start at the angle of their source, so that a source's voltage is at rest in its frame.
     """
@@ -88,12 +91,78 @@ def to_envelope(network, state, time):
     for s, l in enumerate(t.sources.drive):
         if l >= 0:
             drive[l, X_ANGLE] -= theta[t.sources.island[s]]
-    fresh = dead_state(network)
+    fresh, x = dead_state(network), state.x[0] + 1j * state.x[1]
+    x = pass_on(network, closed, x, drawn_by_cores(t, x) - drawn_by_limbs(t, x))
     return fresh._replace(
-        x=(state.x[0] + 1j * state.x[1]) * np.exp(-1j * theta)[t.islands.column],
+        x=x * np.exp(-1j * theta)[t.islands.column],
         r=np.concatenate([state.speed, state.shaft[:, SHAFT_SPEED], state.shaft[:, SHAFT_TWIST], drive.ravel()]),
         slope_r=np.concatenate([state.acceleration, np.zeros(2 * len(state.speed) + drive.size)]), theta=theta,
         amps=state.drive_amps[:, 0].copy(), energy=state.energy[:4].copy(), **_shared(state))
+
+
+def drawn_by_cores(tables, x):
+    """Current that saturated cores draw beyond their links, by their fundamental, as space vectors (N,). [A]"""
+    cores, n_nodes = tables.cores, tables.nodes.c.shape[1]
+    out = np.zeros(n_nodes, dtype=complex)
+    for link, knee, excess in zip(cores.link, cores.knee, cores.excess):
+        flux = tables.links.l[0, link] * x[n_nodes + link]
+        out[tables.links.start[link]] += core_slope(excess, knee, abs(flux)) * flux
+    return out
+
+
+def drawn_by_limbs(tables, x):
+    """The same by the momentary fluxes of the limbs."""
+    ports, n_nodes = tables.ports, tables.nodes.c.shape[1]
+    i = x[n_nodes:n_nodes + len(tables.links.start)]
+    flux = find_limb_flux(tables, np.stack([i.real, i.imag, np.zeros(len(i))]))
+    out = np.zeros(n_nodes, dtype=complex)
+    for p in np.flatnonzero(ports.link >= 0):
+        (k0, k1), (i0, i1) = ports.x[ports.first[p]:][:2], ports.i[ports.first[p]:][:2]
+        current = np.sign(flux[p]) * max(abs(flux[p]) - k0, 0.0) * (i1 - i0) / (k1 - k0)
+        out[ports.node[p]] += current * complex(*ports.weight[p, :2])
+    return out
+
+
+def pass_on(network, closed, x, drawn):
+    """Let what cores draw more or less after a hand-over pass to the inductances around them.
+
+    Both engines hold the same fluxes, but a limb's momentary current is not the fundamental.  Left to the stray
+    capacitances the difference would make them ring far above any real voltage.  A flux impulse at the nodes instead
+    moves the currents of links and stators at once; the ends of cables take theirs as a wave.
+
+    Parameters
+    ----------
+    drawn : ndarray, shape (N,), complex
+        Current that the nodes lose more than before. [A]
+    """
+    if not np.any(drawn):
+        return x
+    t, n_nodes = network.tables, len(drawn)
+    y = np.zeros((n_nodes, n_nodes), dtype=complex)
+    pulled = t.links.l[0] > 0.0
+    ends = list(zip(t.links.start, t.links.wf)), list(zip(t.links.end, t.links.wt))
+    for b in np.flatnonzero(pulled):
+        for p, wp in (ends[0][b], ends[1][b]):
+            for q, wq in (ends[0][b], ends[1][b]):
+                if p >= 0 and q >= 0:
+                    y[p, q] += np.conj(wp) * wq / t.links.l[0, b]
+    y[t.machines.node, t.machines.node] += t.machines.gamma[:, 0, 0]
+    firm = 1e6 * np.abs(y).max()
+    for q in np.flatnonzero(network.closed if closed is None else closed):
+        f, to = t.switches.start[q], t.switches.end[q]
+        pair = [f, to] if to >= 0 else [f]
+        y[np.ix_(pair, pair)] += firm * np.array([[1.0, -1.0], [-1.0, 1.0]])[:len(pair), :len(pair)]
+    held = np.union1d(t.cables.start, t.cables.end).astype(np.int64)
+    y[held, held] += firm
+    lone = np.abs(np.diag(y)) == 0.0
+    y[lone, lone] = firm
+    impulse = np.linalg.solve(y, -drawn)
+    x = x.copy()
+    for b in np.flatnonzero(pulled):
+        across = sum(w * impulse[n] for n, w in (ends[0][b], ends[1][b]) if n >= 0)
+        x[n_nodes + b] += across / t.links.l[0, b]
+    x[len(x) - 3 * len(t.machines.node)::3] += impulse[t.machines.node]
+    return x
 
 
 def stored_energy(network, x):

@@ -48,7 +48,7 @@ def operate(run, switch, closing):
             run.waveform.close(run.state, switch, run.t)
         else:
             run.waveform.open(switch, run.t)
-        run.quiet_from = run.t
+        run.quiet_from, run.is_probe = run.t, False
         return
     if not closing and run.is_live:
         run.result.warnings.append(f"{run.network.switch_names[switch]} opened at t = {run.t:.3f} s without waiting "

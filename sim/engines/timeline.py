@@ -29,6 +29,8 @@ LEAD = 0.02             # the waveform engine takes over this long before a swit
 HOLD = 0.1              # and keeps the run at least this long after the last operation [s]
 RIPPLE = 0.05           # change of a magnitude over one rated cycle below which offset currents count as gone
 HOLD_MOST = 0.5         # longest wait for that [s]
+SATURATED_MOST = 3.0    # and where the offset of a core's flux still takes limbs beyond their knee [s]
+SATURATED_ZERO = 1e-3   # share of the zero sequence that is left to limbs which saturate
 ZERO_SEQUENCE = 1e-6    # share of the stored energy below which the zero sequence counts as gone
 CORE_MARGIN = 1.02      # a core's cycle in phases comes when its flux passes the knee by this factor
 CORE_GROWTH = 1.15      # and again when it has grown by this one
@@ -204,6 +206,7 @@ def _watch_core(run, k):
         return
     run.envelope.flux_most[k] = CORE_GROWTH * flux
     _go_waveform(run, note)
+    run.is_probe = True
     run.quiet_from += max(0.0, 1.0 / _present_frequency(run) - HOLD)
 
 
@@ -233,7 +236,8 @@ def _go_waveform_if_near(run):
 def _go_waveform(run, why):
     _close_stretch(run)
     before = run.energy_now
-    run.state = to_waveform(run.network, run.state)
+    run.state = to_waveform(run.network, run.state, run.envelope.closed)
+    run.is_probe = False
     run.started_at += run.energy_now - before       # a saturated core's energy: mean over a turn against the moment
     run.waveform.gear.place(run.envelope.closed)
     run.engine = "waveform"
@@ -249,18 +253,13 @@ def _go_envelope_if_quiet(run):
     upcoming = _next_switching(run)
     if upcoming is not None and upcoming - run.t < LEAD + HOLD:
         return
-    if run.t < run.quiet_from + HOLD_MOST and _ripple(run) > RIPPLE:
-        return
     poles = run.waveform.gear.pole_g > 0.0
     balanced = (poles.all(axis=1) | ~poles.any(axis=1)).all()
-    zero = stored_energy(run.network, run.state.x * np.array([[0.0], [0.0], [1.0]]))
-    floor = run.network.power / 314.0
-    if not balanced or zero > ZERO_SEQUENCE * (run.energy_now + floor):
-        run.quiet_from = run.t
+    if not balanced or (not run.is_probe and not _has_settled(run)):
         return
     _close_stretch(run)
     before = run.energy_now
-    run.state = to_envelope(run.network, run.state, run.t)
+    run.state = to_envelope(run.network, run.state, run.t, poles.all(axis=1))
     run.started_at += run.energy_now - before
     run.envelope.closed = poles.all(axis=1).astype(np.int64)
     run.envelope.flux_most[:] = np.maximum(run.envelope.flux_most, CORE_GROWTH * _core_flux(run))
@@ -269,9 +268,25 @@ def _go_envelope_if_quiet(run):
     run.result.handovers.append({"t_s": run.t, "to": "envelope", "why": "all poles at rest, zero sequence gone"})
 
 
-def _ripple(run):
-    """Largest change of a node voltage or machine current magnitude over the last rated cycle, per unit."""
+def _has_settled(run):
+    """Whether offsets and zero sequence are gone; with limbs that saturate they take longer, and are waited for longer.
+
+    Limbs draw a zero sequence of their own, which never goes while they saturate.
+    """
     samples = run.waveform.recorder.latest(1.0 / run.network.frequency)
+    saturated = bool(np.any(samples.port[:, run.network.tables.ports.link >= 0]))
+    most, share = (SATURATED_MOST, SATURATED_ZERO) if saturated else (HOLD_MOST, ZERO_SEQUENCE)
+    if run.t < run.quiet_from + most and _ripple(run, samples) > RIPPLE:
+        return False
+    zero = stored_energy(run.network, run.state.x * np.array([[0.0], [0.0], [1.0]]))
+    if zero > share * (run.energy_now + run.network.power / 314.0):
+        run.quiet_from = run.t
+        return False
+    return True
+
+
+def _ripple(run, samples):
+    """Largest change of a node voltage or machine current magnitude over samples, per unit."""
     volts = np.hypot(samples.v[:, 0], samples.v[:, 1]) / run.network.node_volts
     amps = np.abs(samples.stator) / run.machine_amps
     return max(float(np.ptp(values, axis=0).max()) for values in (volts, amps) if values.size)

@@ -14,14 +14,14 @@ memory, to be checked).
 import numpy as np
 
 from sim.kernels.envelope_linear import link_push, row_times
-from sim.kernels.jit import inner
+from sim.kernels.jit import entry, inner
 from sim.kernels.machine import main_flux
 from sim.kernels.small import solve_small
 
 WATCHED = 0.95          # share of the knee from which a flux counts among the scalars
 
 
-@inner
+@entry
 def core_slope(excess, knee, size):
     """What a core draws beyond its link, per unit of flux linkage of this magnitude. [1/H]"""
     if size <= knee:
