@@ -18,8 +18,12 @@ def last(result, name, quantity):
 
 @pytest.mark.parametrize("name", ["morrowgate_large_transformer", "morrowgate"])
 def test_envelope_closes_on_a_motor_at_standstill(name):
-    """The closing contact charges stray capacitances within a picosecond: only the step just after it is short."""
-    case = load_case(CASES / f"{name}.toml", ("study.duration_s=3",))
+    """The closing contact charges stray capacitances within a picosecond: only the step just after it is short.
+
+    With linear cores: an offset that takes a core past its knee every cycle costs steps of its own.
+    """
+    linear = ("stepup.knee_pu=3", "subsea_transformer.knee_pu=3")
+    case = load_case(CASES / f"{name}.toml", ("study.duration_s=3", *linear))
     alone, auto = simulate(case, "envelope"), simulate(case, "auto")
     assert alone.steps["envelope"] < 2.0 * auto.steps["envelope"]
     # what differs is the first swing: balanced in one, switched pole by pole in the other
