@@ -13,8 +13,8 @@ from sim.engines.waveform import WaveformEngine
 
 CASE = Path(__file__).parents[2] / "cases" / "quillfen.toml"
 # Measured on the day of writing: 1307 envelope steps, 13 733 Newton iterations, 1310 Jacobians, 1321
-# factorisations, 3 refused steps, 156 362 waveform steps, 121 000 of them for the cycle at 2 Hz in which the core of the
-# subsea transformer passes its knee.  The ceilings stand about 20 % above.
+# factorisations, 3 refused steps, 156 362 waveform steps, 121 000 of them for the cycle at 2 Hz in which the core of
+# the subsea transformer passes its knee.  The ceilings stand about 20 % above.
 CEILINGS = {"envelope": 1600, "newton": 16000, "jacobians": 1600, "factorisations": 1600, "rejected": 8,
             "waveform": 190000}
 
