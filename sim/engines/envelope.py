@@ -25,7 +25,7 @@ from sim.network.tables import count_columns
 
 METHOD = "kennedy4"
 BLOCK = 512                 # samples per kernel call
-FLUX_SHARE = 20.0          # core flux is held to this multiple of the tolerance, per unit of rated flux
+FLUX_SHARE = 50.0          # core flux is held to this multiple of the tolerance, per unit of rated flux
 HALTS = {STALL_TRIP: "stall", CORE_BEYOND: "core"}
 FIRST_STEP = 2e-5           # after a start or a discontinuity [s]
 
