@@ -26,6 +26,8 @@ from sim.kernels.machine import main_flux
 from sim.kernels.waveform_stage import State
 from sim.network.tables import count_columns
 
+FIRM = 1e6              # what holds two nodes together, of the largest inverse inductance
+
 
 def drive_states(network, state):
     """View of the drive states inside r, shape (D, DRIVE_STATES)."""
@@ -59,7 +61,10 @@ def to_waveform(network, state, closed=None):
     t, a = network.tables, len(network.machine_names)
     turn = np.exp(1j * state.theta)
     x = state.x * turn[t.islands.column]
-    x = pass_on(network, closed, x, drawn_by_limbs(t, x) - drawn_by_cores(t, x))
+    closed = network.closed if closed is None else closed
+    limbs, zero = drawn_by_limbs(t, x)
+    x = pass_on(network, closed, x, limbs - drawn_by_cores(t, x))
+    zero = pass_on(network, closed, np.zeros(len(x)), zero, 1)
     drive = drive_states(network, state).copy()
     for s, l in enumerate(t.sources.drive):
         if l >= 0:
@@ -70,7 +75,7 @@ def to_waveform(network, state, closed=None):
     flux = np.zeros((a, 2))
     flux[:, 0] = [main_flux(t.machines, m, *x[len(x) - 3 * (a - m):][:3]) for m in range(a)]
     return State(
-        x=np.stack([x.real, x.imag, np.zeros(len(x))]), speed=state.r[:a].copy(), flux=flux,
+        x=np.stack([x.real, x.imag, zero]), speed=state.r[:a].copy(), flux=flux,
         acceleration=np.where(locked, 0.0, state.slope_r[:a]), drive=drive,
         drive_amps=np.stack([state.amps, state.amps], axis=1), energy=np.append(state.energy, 0.0),
         opening=np.zeros((len(t.switches.start), 3), np.int64), **shared)
@@ -92,7 +97,8 @@ def to_envelope(network, state, time, closed=None):
         if l >= 0:
             drive[l, X_ANGLE] -= theta[t.sources.island[s]]
     fresh, x = dead_state(network), state.x[0] + 1j * state.x[1]
-    x = pass_on(network, closed, x, drawn_by_cores(t, x) - drawn_by_limbs(t, x))
+    closed = network.closed if closed is None else closed
+    x = pass_on(network, closed, x, drawn_by_cores(t, x) - drawn_by_limbs(t, x)[0])
     return fresh._replace(
         x=x * np.exp(-1j * theta)[t.islands.column],
         r=np.concatenate([state.speed, state.shaft[:, SHAFT_SPEED], state.shaft[:, SHAFT_TWIST], drive.ravel()]),
@@ -111,19 +117,19 @@ def drawn_by_cores(tables, x):
 
 
 def drawn_by_limbs(tables, x):
-    """The same by the momentary fluxes of the limbs."""
+    """The same by the momentary fluxes of the limbs, and their zero sequence: (N,) complex, (N,) real. [A]"""
     ports, n_nodes = tables.ports, tables.nodes.c.shape[1]
     i = x[n_nodes:n_nodes + len(tables.links.start)]
     flux = find_limb_flux(tables, np.stack([i.real, i.imag, np.zeros(len(i))]))
-    out = np.zeros(n_nodes, dtype=complex)
+    out = np.zeros((3, n_nodes))
     for p in np.flatnonzero(ports.link >= 0):
         (k0, k1), (i0, i1) = ports.x[ports.first[p]:][:2], ports.i[ports.first[p]:][:2]
         current = np.sign(flux[p]) * max(abs(flux[p]) - k0, 0.0) * (i1 - i0) / (k1 - k0)
-        out[ports.node[p]] += current * complex(*ports.weight[p, :2])
-    return out
+        out[:, ports.node[p]] += current * ports.weight[p]
+    return out[0] + 1j * out[1], out[2]
 
 
-def pass_on(network, closed, x, drawn):
+def pass_on(network, closed, x, drawn, row=0):
     """Let what cores draw more or less after a hand-over pass to the inductances around them.
 
     Both engines hold the same fluxes, but a limb's momentary current is not the fundamental.  Left to the stray
@@ -132,36 +138,41 @@ def pass_on(network, closed, x, drawn):
 
     Parameters
     ----------
-    drawn : ndarray, shape (N,), complex
+    closed : ndarray of bool, shape (Q,)
+        Position of every switch.
+    x : ndarray, shape (n,)
+        Space vectors, or the zero sequence when `row` is 1.
+    drawn : ndarray, shape (N,)
         Current that the nodes lose more than before. [A]
     """
     if not np.any(drawn):
         return x
     t, n_nodes = network.tables, len(drawn)
+    weights = (t.links.wf, t.links.wt) if row == 0 else (t.links.zf, t.links.zt)
+    ends = [[(n, w) for n, w in zip(nodes, pair) if n >= 0]
+            for nodes, pair in zip(zip(t.links.start, t.links.end), zip(*weights))]
+    pulled = np.flatnonzero(t.links.l[row] > 0.0)
     y = np.zeros((n_nodes, n_nodes), dtype=complex)
-    pulled = t.links.l[0] > 0.0
-    ends = list(zip(t.links.start, t.links.wf)), list(zip(t.links.end, t.links.wt))
-    for b in np.flatnonzero(pulled):
-        for p, wp in (ends[0][b], ends[1][b]):
-            for q, wq in (ends[0][b], ends[1][b]):
-                if p >= 0 and q >= 0:
-                    y[p, q] += np.conj(wp) * wq / t.links.l[0, b]
-    y[t.machines.node, t.machines.node] += t.machines.gamma[:, 0, 0]
-    firm = 1e6 * np.abs(y).max()
-    for q in np.flatnonzero(network.closed if closed is None else closed):
-        f, to = t.switches.start[q], t.switches.end[q]
-        pair = [f, to] if to >= 0 else [f]
+    for b in pulled:
+        for p, wp in ends[b]:
+            for q, wq in ends[b]:
+                y[p, q] += np.conj(wp) * wq / t.links.l[row, b]
+    if row == 0:
+        y[t.machines.node, t.machines.node] += t.machines.gamma[:, 0, 0]
+    firm = FIRM * np.abs(y).max()
+    for q in np.flatnonzero(closed):
+        pair = [n for n in (t.switches.start[q], t.switches.end[q]) if n >= 0]
         y[np.ix_(pair, pair)] += firm * np.array([[1.0, -1.0], [-1.0, 1.0]])[:len(pair), :len(pair)]
     held = np.union1d(t.cables.start, t.cables.end).astype(np.int64)
     y[held, held] += firm
-    lone = np.abs(np.diag(y)) == 0.0
-    y[lone, lone] = firm
+    y[np.diag_indices(n_nodes)] += firm / FIRM**2           # a node without any inductance keeps what it has
     impulse = np.linalg.solve(y, -drawn)
-    x = x.copy()
-    for b in np.flatnonzero(pulled):
-        across = sum(w * impulse[n] for n, w in (ends[0][b], ends[1][b]) if n >= 0)
-        x[n_nodes + b] += across / t.links.l[0, b]
-    x[len(x) - 3 * len(t.machines.node)::3] += impulse[t.machines.node]
+    x = x.astype(impulse.dtype if row == 0 else float)
+    for b in pulled:
+        across = sum(w * impulse[n] for n, w in ends[b])
+        x[n_nodes + b] += (across if row == 0 else across.real) / t.links.l[row, b]
+    if row == 0:
+        np.add.at(x, len(x) - 3 * len(t.machines.node) + 3 * np.arange(len(t.machines.node)), impulse[t.machines.node])
     return x
 
 
