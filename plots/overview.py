@@ -1,4 +1,4 @@
-"""Overview of a start: voltage, current, speed and torque on one time axis, events marked."""
+"""Overview of a run: voltage, current and, of what turns, speed and torque on one time axis, events marked."""
 
 from plots import palette
 from plots.assembly import colour_of, describe_lines, draw_notice, finish, identify, sentence_of, title_of
@@ -15,7 +15,8 @@ from plots.panels import (
 )
 from plots.series import find_end, find_planned_end, find_sampling, waveform_spans
 
-PANELS = ((draw_voltages, 1.75), (draw_currents, 1.55), (draw_speeds, 1.55), (draw_torques, 1.55))
+FULL = ((draw_voltages, 1.75), (draw_currents, 1.55), (draw_speeds, 1.55), (draw_torques, 1.55))
+BARE = ((draw_voltages, 2.9), (draw_currents, 2.3))       # nothing turns in the case
 HIDDEN = ("pole_open", "pole_close", "reignition", "handover")
 
 
@@ -29,24 +30,24 @@ def draw_overview(run):
     Returns
     -------
     figure : Figure
-        Four panels; each says so when its data are not there.
+        Four panels, two where nothing turns; each says so when its data are not there.
     """
     if find_end(run) is None:
         text = "This run left no samples: there is nothing to draw."
         return draw_notice(title_of(run), sentence_of(run), text, identify(run))
-    figure = new_figure()
-    panels = draw_panels(figure, run)
+    figure, chosen = new_figure(), FULL if run.case.machines or run.case.drives else BARE
+    panels = draw_panels(figure, run, chosen)
     flags = [make_flag(mark) for mark in run.marks if mark.kind not in HIDDEN]
-    finish(figure, panels, [height for _, height in PANELS], flags, title_of(run), sentence_of(run),
+    finish(figure, panels, [height for _, height in chosen], flags, title_of(run), sentence_of(run),
            (describe_lines(run), identify(run)), colour_of(run))
     add_notes(panels, run)
     return figure
 
 
-def draw_panels(figure, run):
-    """All panels on one time axis."""
+def draw_panels(figure, run, chosen):
+    """The chosen panels on one time axis."""
     panels = []
-    for draw, _ in PANELS:
+    for draw, _ in chosen:
         axes = add_axes(figure, panels[0] if panels else None)
         panels.append(axes)
         draw(axes, run)
@@ -104,5 +105,5 @@ def add_notes(panels, run):
         reached = find_reached(run, machine)
         if reached is not None:
             notes.append(place_note(panels[2], *reached, taken=notes))
-    clipped = describe_clipped(panels[3])
-    return notes + ([place_remark(panels[3], clipped)] if clipped else [])
+    clipped = describe_clipped(panels[-1])
+    return notes + ([place_remark(panels[-1], clipped)] if clipped else [])

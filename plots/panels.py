@@ -154,7 +154,7 @@ def draw_speeds(axes, run):
     for machine in run.case.machines:
         artists += draw_speed(axes, run, machine, colours[machine.name])
     if not artists:
-        return [say_empty(axes, "No machine and no drive in this case: no speed to show.")]
+        return [say_empty(axes, "This run holds no speeds.")]
     fit_height(axes, least=100.0)
     return artists
 
@@ -201,7 +201,7 @@ def draw_torques(axes, run):
     for machine in run.case.machines:
         artists += draw_torque(axes, run, machine, colours[machine.name], several)
     if not artists:
-        return [say_empty(axes, "No machine in this case: no torque to show.")]
+        return [say_empty(axes, "No machine in this case, or none with a torque: nothing to show.")]
     artists += [line for machine in run.case.machines for line in draw_breakaway(axes, run, machine)]
     fit_torque(axes)
     return artists

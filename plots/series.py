@@ -3,6 +3,7 @@
 import numpy as np
 
 from sim.measures.axis import cut_evenly, cycle_mean
+from sim.measures.supply import list_moves
 
 SUDDEN = ("open", "close", "start", "stop", "trip", "load", "fault", "fault_cleared")
 LOWEST_CYCLES = 2.0
@@ -69,8 +70,11 @@ def waveform_spans(run):
 
 
 def switching_moments(run):
-    """Times at which a breaker, a drive or a load was operated, or a fault came or went. [s]"""
-    return [mark.t for mark in run.marks if mark.kind in SUDDEN]
+    """Times at which a breaker, a drive or a load was operated, or a fault came or went. [s]
+
+    A breaker closes with its last pole, which may be later than the order.
+    """
+    return [mark.t for mark in list_moves(run.marks) if mark.kind in SUDDEN]
 
 
 def rated_frequency(case):

@@ -132,11 +132,21 @@ def test_a_last_step_that_was_not_stored_is_not_missing(group_run):
     assert not any("not computed" in words for words in read_words(draw_overview(run)))
 
 
-def test_panels_without_data_say_so(bare_run):
+def test_without_anything_that_turns_two_panels_are_left(bare_run):
     figure = draw_overview(bare_run)
-    words = read_words(figure)
-    assert "no speed to show" in words and "no torque to show" in words
-    assert figure.axes[1].get_ylabel() == "Current [A RMS]"
+    assert [axes.get_ylabel() for axes in figure.axes] == ["Voltage [% of nominal]", "Current [A RMS]"]
+    assert figure.axes[-1].get_xlabel() == "Time [s]"
+
+
+def test_panels_without_data_say_so(drive_run):
+    run = copy.deepcopy(drive_run)
+    for stretch in run.stretches:
+        for machine in run.case.machines:
+            stretch.signals[machine.name].clear()
+        for drive in run.case.drives:
+            stretch.signals[drive.name].clear()
+    words = read_words(draw_overview(run))
+    assert "holds no speeds" in words and "none with a torque" in words
 
 
 def test_run_without_samples_says_so(empty_run):
