@@ -18,6 +18,7 @@ from sim.measures.loading import (
     flux_before,
     machine_currents,
     peak_flux,
+    peak_torque,
     settled_windows,
 )
 from sim.measures.overvoltage import measure_peaks
@@ -185,6 +186,8 @@ def describe_motor(result: RunResult, machine: Any, start: Start, torque: Torque
             "min_voltage_pu": None if lowest is None else lowest * node["base_kv"] * 1e3 / motor.rated_v,
             "peak_current_pu": current,
             "peak_instantaneous_current_pu": crest,
+            "peak_torque_pct": share_of(peak_torque(result, machine), motor.rated_torque_nm),
+            "peak_shaft_torque_pct": share_of(peak_torque(result, machine, "shaft_torque"), motor.rated_torque_nm),
             "breakaway_torque_available_pct": share_of(torque.available, torque.breakaway),
             "min_accelerating_torque_pct": share_of(torque.least, motor.rated_torque_nm),
             "min_accelerating_torque_at_pct": scale(torque.least_at),

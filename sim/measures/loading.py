@@ -127,3 +127,9 @@ def machine_currents(result: RunResult, machine) -> tuple[float | None, float | 
     crests = [np.nanmax(np.abs(phase)) / (np.sqrt(2.0) * rated) for phase in phases if phase is not None]
     return (None if magnitude is None else float(np.nanmax(magnitude) / rated),
             float(max(crests)) if crests else None)
+
+
+def peak_torque(result: RunResult, machine, quantity: str = "torque") -> float | None:
+    """Largest torque of a machine in either direction: of the air gap, or "shaft_torque" where two masses twist. [N m]"""
+    torque = join_signal(result, machine.name, quantity)
+    return None if torque is None else float(np.nanmax(np.abs(torque)))

@@ -202,3 +202,14 @@ def test_currents_per_unit_of_rated():
     motor = summarise(make_run(case, stretch))["motors"]["booster"]
     assert motor["peak_current_pu"] == pytest.approx(5.0, rel=1e-12)
     assert motor["peak_instantaneous_current_pu"] == pytest.approx(9.0, rel=1e-12)
+
+
+def test_peak_torque_counts_in_either_direction():
+    """A swing to -8 times rated torque is 800 %; without a twisting shaft there is no shaft torque."""
+    case = make_case()
+    stretch = make_envelope(case, T, approach(1.0, 2.0), BASE, current=1000.0)
+    rated = case.machines[0].motor.rated_torque_nm
+    stretch.signals["booster"]["torque"] = np.where(T < 0.02, -8.0 * rated, rated)
+    motor = summarise(make_run(case, stretch))["motors"]["booster"]
+    assert motor["peak_torque_pct"] == pytest.approx(800.0, rel=1e-12)
+    assert motor["peak_shaft_torque_pct"] is None
