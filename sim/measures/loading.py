@@ -130,6 +130,6 @@ def machine_currents(result: RunResult, machine) -> tuple[float | None, float | 
 
 
 def peak_torque(result: RunResult, machine, quantity: str = "torque") -> float | None:
-    """Largest torque of a machine in either direction: of the air gap, or "shaft_torque" where two masses twist. [N m]"""
+    """Largest torque of a machine in either direction, of the air gap or, as "shaft_torque", of its shaft. [N m]"""
     torque = join_signal(result, machine.name, quantity)
     return None if torque is None else float(np.nanmax(np.abs(torque)))
