@@ -11,9 +11,9 @@ BRIEF = 110         # a longer caution is cut to its first sentence [characters]
 # heading, unit, key in the summary, format
 MACHINES = (("to speed", "s", "time_to_speed_s", ".3g"), ("speed", "rpm", "final_speed_rpm", ".0f"),
             ("", "%", "final_speed_pct", ".1f"), ("lowest U", "pu", "min_voltage_pu", ".3f"),
-            ("highest I", "pu", "peak_current_pu", ".2f"), ("highest T", "%", "peak_torque_pct", ".0f"),
+            ("highest I", "pu", "peak_current_pu", ".2f"), ("highest T", "% rated", "peak_torque_pct", ".0f"),
             ("breakaway", "% need", "breakaway_torque_available_pct", ".0f"),
-            ("spare torque", "% rated", "min_accelerating_torque_pct", ".1f"))
+            ("spare T", "% rated", "min_accelerating_torque_pct", ".1f"))
 NODES = (("base", "kV", "base_kv", ".4g"), ("before", "pu", "initial_urms_pu", ".3f"),
          ("lowest", "pu", "min_urms_pu", ".3f"), ("sag", "%", "sag_depth_pct", ".1f"),
          ("lasting", "s", "sag_duration_s", ".3g"), ("highest", "pu", "max_urms_pu", ".3f"),
