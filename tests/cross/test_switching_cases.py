@@ -100,9 +100,9 @@ def test_arrester_cuts_the_reclosing():
 
 
 def test_earth_fault_with_isolated_neutral_draws_the_charging_current():
-    """I = 3 E / (Xc - 2 X1), symmetrical components of a phase to earth (J. D. Glover, M. S. Sarma, T. J. Overbye, Power
-    System Analysis and Design, chapter on unsymmetrical faults, from memory, to be checked): Xc of the 45 km, X1 of
-    host, transformer and 30 km.  1 %: resistances, the line's own inductance in the zero sequence and the arrester
+    """I = 3 E / (Xc - 2 X1), symmetrical components of a phase to earth (J. D. Glover, M. S. Sarma, T. J. Overbye,
+    Power System Analysis and Design, chapter on unsymmetrical faults, from memory, to be checked): Xc of the 45 km, X1
+    of host, transformer and 30 km.  1 %: resistances, the line's own inductance in the zero sequence and the arrester
     are left out, each some per mille.
     """
     result = run("fault_isolated_neutral")
