@@ -10,7 +10,7 @@ from plots.harmonics import share_of_second
 from plots.labels import place_note
 from plots.page import add_axes, name_axes, new_figure, say_empty
 from plots.phases import draw_phases, flag_moves, in_amperes, mark_highest
-from plots.series import switching_moments
+from plots.series import SUDDEN
 from plots.switching import PHASES, find_stretch
 from plots.traces import draw_limit, fit_both_ways, fit_height
 
@@ -79,7 +79,7 @@ def make_inrush(run, transformer, mark, stretch):
     shares = [stretch.signals[node.name]["voltage"] / node.nominal_v for node in ends]
     dead = all(share[before].max(initial=0.0) < DEAD_PU for share in shares)
     alive = any(share[after].max(initial=0.0) > ALIVE_PU for share in shares)
-    following = min((t for t in switching_moments(run) if t > mark.t), default=np.inf)
+    following = min((other.t for other in run.marks if other.kind in SUDDEN and other.t > mark.t), default=np.inf)
     inrush = Inrush(transformer, mark, stretch, cycle, following)
     return inrush if dead and alive and inrush.highest(transformer.name, f"flux_{inrush.side}") > 0.0 else None
 

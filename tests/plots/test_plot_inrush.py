@@ -82,6 +82,7 @@ def test_poles_that_close_apart_are_flagged():
                                  for p, delay in (("a", 0.0), ("b", 0.0012), ("c", 0.0031)))]
     words = read_words(draw(run))
     assert "pole b closes, 1.20 ms" in words and "pole c closes, 3.10 ms" in words
+    assert draw(run).axes[0].get_xlim() == draw(make_inrush_run()).axes[0].get_xlim()       # they do not end it
     assert "pole b closes" not in read_words(draw(make_inrush_run()))
 
 
