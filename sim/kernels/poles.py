@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from sim.kernels.jit import inlined
+from sim.kernels.jit import inner
 
 # columns of `race`
 (RACE_START, RACE_RISE, RACE_MOST, RACE_QUENCH) = range(4)
@@ -10,13 +10,13 @@ from sim.kernels.jit import inlined
 (RECOVERY_PEAK, RECOVERY_TIME) = range(2)
 
 
-@inlined
+@inner
 def phase_value(clarke, x, n, phase):
     """Phase quantity of column n. [unit of x]"""
     return clarke[0, phase] * x[0, n] + clarke[1, phase] * x[1, n] + clarke[2, phase] * x[2, n]
 
 
-@inlined
+@inner
 def star_voltage(switches, pole_g, clarke, x, q):
     """Voltage of the point where the poles of a fault meet. [V]"""
     pushed, total = 0.0, switches.star[q]
@@ -26,7 +26,7 @@ def star_voltage(switches, pole_g, clarke, x, q):
     return pushed / total if total > 0.0 else 0.0
 
 
-@inlined
+@inner
 def pole_voltage(switches, pole_g, clarke, x, q, phase):
     """Voltage across one pole, from the start node to the end node or the star point. [V]"""
     across = phase_value(clarke, x, switches.start[q], phase)
@@ -35,7 +35,7 @@ def pole_voltage(switches, pole_g, clarke, x, q, phase):
     return across - phase_value(clarke, x, switches.end[q], phase)
 
 
-@inlined
+@inner
 def pole_current(switches, pole_g, clarke, x, q, phase):
     """Current from the start to the end node through one pole. [A]"""
     if pole_g[q, phase] == 0.0:
@@ -43,7 +43,7 @@ def pole_current(switches, pole_g, clarke, x, q, phase):
     return pole_g[q, phase] * pole_voltage(switches, pole_g, clarke, x, q, phase)
 
 
-@inlined
+@inner
 def pole_loss(switches, pole_g, clarke, x):
     """Power in the contacts of all poles and in the resistance from a fault to earth. [W]"""
     loss = 0.0
@@ -57,7 +57,7 @@ def pole_loss(switches, pole_g, clarke, x):
     return loss
 
 
-@inlined
+@inner
 def find_zero(switches, pole_g, clarke, opening, chop, x_old, x_new, h):
     """First pole that waits and interrupts in this step: (switch, phase, share of the step).
 
@@ -82,7 +82,7 @@ def find_zero(switches, pole_g, clarke, opening, chop, x_old, x_new, h):
     return best_q, best_phase, best
 
 
-@inlined
+@inner
 def follow_recovery(switches, pole_g, clarke, separated, x, t, recovery):
     """Keep the largest voltage across every open pole; the first gap that breaks down, (-1, -1) when none does."""
     weak_q, weak_phase = -1, -1

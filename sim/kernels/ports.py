@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.jit import inlined, inner
+from sim.kernels.jit import inner
 from sim.kernels.small import solve_small
 
 ROUNDS = 8              # times that ports may join those beyond their first point
@@ -49,7 +49,7 @@ def make_scratch(ports, machines):
                        np.zeros(2 * machines))
 
 
-@inlined
+@inner
 def curve_value(ports, p, x):
     """Current and its slope at an argument."""
     lo, hi = ports.first[p], ports.first[p + 1]
@@ -64,7 +64,7 @@ def curve_value(ports, p, x):
     return (value if x > 0.0 else -value), slope
 
 
-@inlined
+@inner
 def open_arguments(ports, links, link_y, j, x, u, argument, gain):
     """Voltages u and arguments of all ports at node voltages x; True when one is beyond its first point."""
     beyond = False
@@ -86,14 +86,14 @@ def open_arguments(ports, links, link_y, j, x, u, argument, gain):
     return beyond
 
 
-@inlined
+@inner
 def felt_share(ports, links, link_y, p):
     """Share of a port's current that its node feels."""
     b = ports.link[p]
     return 1.0 - link_y[0, b] * links.r[0, b] if b >= 0 else 1.0
 
 
-@inlined
+@inner
 def common_resistance(ports, links, p, q):
     """Winding resistance that the currents of two limbs share, as their ports see it. [ohm]"""
     b = ports.link[p]
@@ -226,7 +226,7 @@ def settle_ports(ports, links, coef, admittance, u_open, argument, gain, current
     return True
 
 
-@inlined
+@inner
 def full_response(ports, links, coef, q, p, answer):
     """Voltage that port p loses per ampere of port q, whose machine currents per ampere are `answer`. [ohm]"""
     total = felt_share(ports, links, coef.link_y, q) * coef.zpp[p, q] + common_resistance(ports, links, p, q)
@@ -250,7 +250,7 @@ def inject_ports(ports, links, link_y, machine_node, scratch, rhs, j):
             rhs[1, machine_node[m]] -= scratch.answer[k, 2 * m + 1] * i
 
 
-@inlined
+@inner
 def port_loss(ports, links, n_nodes, x, current, taken):
     """Power that port currents dissipate; `taken` receives that of every arrester. [W]
 
@@ -275,7 +275,7 @@ def port_loss(ports, links, n_nodes, x, current, taken):
     return loss
 
 
-@inlined
+@inner
 def follow_ports(ports, x, current, peak):
     """Keep the largest current and voltage of every port."""
     for p in range(ports.node.size):

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.kernels.columns import SHAFT_SPEED, SHAFT_TWIST, TRAIN_INERTIA, X_HZ, X_TRIM
-from sim.kernels.jit import inlined, inner
+from sim.kernels.jit import inner
 from sim.kernels.machine import air_gap_torque, load_of, stator_current
 from sim.kernels.poles import phase_value, pole_current
 from sim.kernels.shaft import train_torque
@@ -27,7 +27,7 @@ class Samples(NamedTuple):
     drive: np.ndarray           # (m, D, 4) frequency, emf, trim, RMS current
 
 
-@inlined
+@inner
 def follow_peaks(clarke, x, t, peak):
     """Keep the largest phase-earth and phase-phase voltage of every node."""
     for n in range(peak.shape[0]):
@@ -42,7 +42,7 @@ def follow_peaks(clarke, x, t, peak):
             peak[n, 3] = t
 
 
-@inlined
+@inner
 def follow_chatter(x_old, x_new, delta, turns, noise, chatter):
     """Count the steps in a row at which the change of a node voltage turns its sign without dying away."""
     for c in range(3):
