@@ -1,7 +1,7 @@
 """The gear of breakers and faults: when each pole moves, how its contact closes, what came of an order to open."""
 
 import heapq
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -46,11 +46,15 @@ def read_timing(breaker):
 
 @dataclass
 class Sweep:
-    """A contact that closes: its conductance runs from `low` to `high` [S] in CLOSING_STEPS steps, then is `final`."""
+    """A contact that closes: its conductance runs from `low` to `high` [S] in CLOSING_STEPS steps, then is `final`.
+
+    `waits` is True of an arc that struck: once it burns it waits for its current zero again.
+    """
 
     low: float
     high: float
     final: float
+    waits: bool = False
     taken: int = 0
 
     def conductance(self):
@@ -176,16 +180,16 @@ class Gear:
     def reignite(self, state, switch, phase, t):
         """The gap breaks down; the pole carries current again until it finds a zero that it can quench."""
         self.attempts[switch, phase].reignitions += 1
-        self.sweeps[switch, phase] = self._sweep(switch)
+        self.sweeps[switch, phase] = replace(self._sweep(switch), waits=True)
         self.pole_g[switch, phase] = self.sweeps[switch, phase].conductance()
-        state.opening[switch, phase] = 1
         self.marks.append((t, "reignition", switch, phase))
 
-    def set_contacts(self):
+    def set_contacts(self, state):
         """Conductance of all contacts that close, for the step ahead."""
         for key, sweep in list(self.sweeps.items()):
             self.pole_g[key] = sweep.conductance()
             if sweep.taken >= CLOSING_STEPS:
+                state.opening[key] = int(sweep.waits)
                 del self.sweeps[key]
 
     def step_contacts(self):

@@ -18,7 +18,7 @@ from sim.engines.orders import SWITCHING, carry_out, list_orders, note_poles, op
 from sim.engines.passage import Run
 from sim.engines.signals import envelope_stretch, waveform_stretch
 from sim.engines.warm import load_kernels
-from sim.engines.waveform import WaveformEngine, base_step
+from sim.engines.waveform import NO_ZERO_AMPS, WaveformEngine, base_step
 from sim.errors import CaseError, SolveError
 from sim.kernels.columns import DRIVE_STALL, DRIVE_STATES, X_CLOCK, X_HZ
 from sim.kernels.drive import ramp_rate
@@ -30,6 +30,7 @@ HOLD = 0.1              # and keeps the run at least this long after the last op
 RIPPLE = 0.05           # change of a magnitude over one rated cycle below which offset currents count as gone
 HOLD_MOST = 0.5         # longest wait for that [s]
 SATURATED_MOST = 3.0    # and where the offset of a core's flux still takes limbs beyond their knee [s]
+ZEROS_MOST = 10.0       # and where a breaker's current has no zeros [s]
 SATURATED_ZERO = 1e-3   # share of the zero sequence that is left to limbs which saturate
 ZERO_SEQUENCE = 1e-6    # share of the stored energy below which the zero sequence counts as gone
 CORE_MARGIN = 1.02      # a core's cycle in phases comes when its flux passes the knee by this factor
@@ -278,11 +279,19 @@ def _has_settled(run):
     most, share = (SATURATED_MOST, SATURATED_ZERO) if saturated else (HOLD_MOST, ZERO_SEQUENCE)
     if run.t < run.quiet_from + most and _ripple(run, samples) > RIPPLE:
         return False
+    if run.t < run.quiet_from + ZEROS_MOST and _lacks_zeros(run):
+        return False
     zero = stored_energy(run.network, run.state.x * np.array([[0.0], [0.0], [1.0]]))
     if zero > share * (run.energy_now + run.network.power / 314.0):
         run.quiet_from = run.t
         return False
     return True
+
+
+def _lacks_zeros(run):
+    """Whether a pole carried its current without a zero over the last cycle of the slowest source."""
+    poles = run.waveform.recorder.latest(1.0 / _present_frequency(run)).pole
+    return bool(np.any((poles.min(axis=0) > NO_ZERO_AMPS) | (poles.max(axis=0) < -NO_ZERO_AMPS)))
 
 
 def _ripple(run, samples):

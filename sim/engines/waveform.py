@@ -64,7 +64,7 @@ class WaveformEngine:
             target = min(t_end, max(self.gear.next_time(), t + SLIVER * self.h))
             if t < self.dense_until - SLIVER * self.h:
                 target = min(target, self.dense_until)
-            self.gear.set_contacts()
+            self.gear.set_contacts(state)
             steps = min(1 if self.gear.sweeps else CHUNK, int((target - t) / self.h + SLIVER))
             h = self.h if steps else target - t
             t, status, first = self._call(state, t, h, max(steps, 1))

@@ -82,7 +82,7 @@ def write_sentence(verdict: str, result: Any, starts: list[Start], torques: dict
     if result.failure is not None:
         return f"{verdict}: the run did not reach its end ({result.failure})"
     if not find_started(starts):
-        return f"{verdict}: no machine was started in this run"
+        return f"{verdict}: no machine was started in this run; {tell_margins(judged)}"
     machines = {machine.name: machine for machine in result.case.machines}
     lost = [tell_loss(start, machines[start.machine], torques[start.machine])
             for start in starts if start.outcome in LOST]
