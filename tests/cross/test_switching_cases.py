@@ -130,3 +130,14 @@ def test_reignition_escalates_and_an_arrester_holds_it():
     assert plain.peaks["motor_terminals"].phase_earth > 40e3 > held.peaks["motor_terminals"].phase_earth
     assert peak(run("reignition", "motor_breaker.recovery_rise_kv_per_ms=20"),
                 "motor_terminals") == pytest.approx(1.81, abs=0.01)
+
+
+def test_an_arc_burns_before_it_can_be_chopped():
+    """An arc that strikes begins with little current: taken for one that falls below the chopping level it would go
+    out at once and strike again, some hundred times.  It has to burn first; this gap is bridged three times."""
+    race = ("recovery_rise_kv_per_ms=25", "recovery_start_kv=0.5", "recovery_most_kv=60",
+            "opening_delays_ms=[0.4, 0.4, 0.4]")
+    case = load_case(CASES / "chopping.toml", [f"motor_breaker.{value}" for value in race])
+    assert case.breakers[0].chopping_a > 0.0
+    struck = sum(one.reignitions for one in simulate(case).interruptions)
+    assert 0 < struck < 20
