@@ -8,6 +8,7 @@ from pathlib import Path
 from sim.case.checked import CheckedCase
 from sim.case.checks import check_parts
 from sim.case.databook import Book
+from sim.case.drives import check_front_ends
 from sim.case.names import check_names
 from sim.case.network import check_network
 from sim.case.overrides import apply_overrides
@@ -57,7 +58,7 @@ def parse_case(text: str, overrides: Sequence[str] = (), name: str = "case", str
     respelt = respell(data)
     parts = validate(respelt)
     faults += [*parts.faults, *check_names(parts), *check_parts(parts), *check_network(parts),
-               *check_places(parts), *check_notes(parts)]
+               *check_front_ends(parts), *check_places(parts), *check_notes(parts)]
     if faults:
         raise CaseError(list(dict.fromkeys(restate(fault, parts.spellings) for fault in explain(faults, parts))))
     suspicions = [restate(text, parts.spellings) for text in list_suspicions(parts)]

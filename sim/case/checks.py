@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
+from sim.case.drives import check_control
 from sim.case.faults import show
 from sim.case.switching import (
     check_arrester,
@@ -62,6 +63,7 @@ def check_drive(path: str, drive: Table) -> Iterator[str]:
     if is_known(drive.target_hz, drive.frequency_hz) and drive.target_hz > 2.0 * drive.frequency_hz:
         yield (f"{path}.target_hz = {show(drive.target_hz)}: must be <= twice frequency_hz = "
                f"{drive.frequency_hz:g}. Correct one of the two.")
+    yield from check_control(path, drive)
 
 
 def check_transformer(path: str, transformer: Table) -> Iterator[str]:

@@ -172,6 +172,7 @@ def tell_sourceless(island: list[str], parts: Parts) -> str:
 def check_dead_ends(parts: Parts) -> Iterator[str]:
     """A breaker has to lead somewhere, unless its far node is declared on purpose."""
     touches = Counter(end for item in [*list_carriers(parts), *parts.of("reactor")] for end in item.ends)
+    touches.update(item.table.front_end.node for item in parts.of("drive") if item.table.front_end is not None)
     declared = {item.name for item in parts.of("node")}
     for item in parts.of("breaker"):
         for key, end in zip(("from", "to"), item.ends):

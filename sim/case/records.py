@@ -5,17 +5,18 @@ from typing import Any
 from sim.case.attached import build_arrester, build_breaker, build_fault, build_reactor, build_shots
 from sim.case.cables import build_cable
 from sim.case.databook import Book
+from sim.case.drives import build_drive
 from sim.case.motors import build_motor
 from sim.case.network import Statement, find_islands, find_nominal, order_nodes
 from sim.case.stations import list_stations
 from sim.case.trains import build_load, build_shaft, needs_parts
 from sim.case.validation import Item, Parts
-from sim.components import SOURCES, drive, transformer
+from sim.components import SOURCES, transformer
 from sim.components.fields import Filled
 from sim.components.node import Node
 from sim.units import Record, convert
 
-DEFAULTS = {"drive": drive.find_defaults, "transformer": transformer.find_defaults}
+DEFAULTS = {"transformer": transformer.find_defaults}
 
 
 def build_records(parts: Parts, book: Book) -> dict[str, Any]:
@@ -28,11 +29,12 @@ def build_records(parts: Parts, book: Book) -> dict[str, Any]:
     book : Book
         Receives an entry for every value.
     """
-    kinds = ("grid", "drive", "transformer", "shunt")
+    kinds = ("grid", "transformer", "shunt")
     study, criteria = (book.enter_table(name, parts.single[name], None) for name in ("study", "criteria"))
     records = {f"{kind}s": [build_component(item, book) for item in parts.of(kind)] for kind in kinds}
     return {"study": convert(study), "criteria": Record(**criteria), "nodes": build_nodes(parts, book),
-            **records, "cables": build_cables(parts, book), **build_switching(parts, book),
+            **records, "drives": build_drives(parts, book), "cables": build_cables(parts, book),
+            **build_switching(parts, book),
             "machines": [build_machine(item, book) for item in parts.of("machine")],
             "events": [convert(book.enter_table(item.path, item.table, None)) for item in parts.of("event")]}
 
@@ -52,6 +54,12 @@ def build_component(item: Item, book: Book) -> Record:
     """Record of a component without tables within."""
     filled = DEFAULTS[item.kind](item.table) if item.kind in DEFAULTS else None
     return convert(book.enter_table(item.path, item.table, item.table.grade, filled))
+
+
+def build_drives(parts: Parts, book: Book) -> list[Record]:
+    """Records of all drives."""
+    nominal, frequency = find_nominal(parts), find_frequencies(parts)
+    return [build_drive(item, nominal, frequency, book) for item in parts.of("drive")]
 
 
 def build_cables(parts: Parts, book: Book) -> list[Record]:

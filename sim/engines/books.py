@@ -7,7 +7,6 @@ from sim.network.tables import is_inner
 from sim.result import ArresterDuty, EnergyBalance, MachineOutcome, Mark, Peak
 
 ENERGISED = 0.002       # a machine whose terminals never saw this much of nominal was not energised
-STALL_TRIP = "drive at its current limit for longer than its stall time"
 
 
 def enter_marks(result, network, state):
@@ -25,7 +24,7 @@ def enter_peaks(result, network, peak):
 
 
 def enter_machines(result, network, state, trips):
-    """How each machine ended; `trips` maps a drive to the time at which it tripped."""
+    """How each machine ended; `trips` maps a drive to the time and cause of its last trip."""
     result.machines = {name: _outcome(network, state, trips, m) for m, name in enumerate(network.machine_names)}
 
 
@@ -33,12 +32,11 @@ def _outcome(network, state, trips, m):
     sources, machines = network.tables.sources, network.tables.machines
     node = machines.node[m]
     feeding = {l for l, island in zip(sources.drive, sources.island) if island == machines.island[m]}
-    times = [t for l, t in trips.items() if l in feeding]
+    ended = min((trip for l, trip in trips.items() if l in feeding), default=(None, None))
     return MachineOutcome(
         locked=bool(state.shaft[m, SHAFT_LOCKED]), ever_moved=bool(state.shaft[m, SHAFT_FREED] >= 0.0),
         energised=bool(state.peak[node, 2] > ENERGISED * np.sqrt(2.0) * network.node_volts[node]),
-        available_torque=float(state.shaft[m, SHAFT_TORQUE]), tripped_at=min(times, default=None),
-        trip_reason=STALL_TRIP if times else None)
+        available_torque=float(state.shaft[m, SHAFT_TORQUE]), tripped_at=ended[0], trip_reason=ended[1])
 
 
 def enter_switching(result, network, engine):

@@ -6,18 +6,32 @@ from sim.engines.halt import Halt
 from sim.engines.methods import METHODS, RESTART
 from sim.errors import SolveError
 from sim.kernels.columns import (
+    DRIVE_DROP,
     DRIVE_HZ,
     DRIVE_LIMIT,
+    DRIVE_SAMPLES,
+    DRIVE_SCALARS,
+    DRIVE_SLIP,
     DRIVE_STATES,
+    FRONT_MOST,
+    FRONT_VOLTS,
+    LINK_FARADS,
+    LINK_VOLTS,
     LOAD_DUTY,
     SHAFT_SAMPLES,
     TRAIN_STIFFNESS,
+    X_ACTIVE,
     X_ANGLE,
     X_CURRENT,
+    X_ENERGY,
     X_HZ,
+    X_POWER,
+    X_REACTIVE,
+    X_SUPPLY,
+    X_SUPPLY_Q,
     X_TRIM,
 )
-from sim.kernels.envelope import CORE_BEYOND, DONE, STALL_TRIP, STEP_FLOOR, envelope_steps
+from sim.kernels.envelope import CORE_BEYOND, DONE, DRIVE_ALARM, STEP_FLOOR, envelope_steps
 from sim.kernels.envelope_linear import Linear
 from sim.kernels.envelope_sampling import EnvelopeSamples
 from sim.kernels.envelope_stage import Stage
@@ -26,7 +40,7 @@ from sim.network.tables import count_columns
 METHOD = "kennedy4"
 BLOCK = 512                 # samples per kernel call
 FLUX_SHARE = 50.0          # core flux is held to this multiple of the tolerance, per unit of rated flux
-HALTS = {STALL_TRIP: "stall", CORE_BEYOND: "core"}
+HALTS = {DRIVE_ALARM: "drive", CORE_BEYOND: "core"}
 FIRST_STEP = 2e-5           # after a start or a discontinuity [s]
 
 
@@ -45,16 +59,28 @@ def make_scales(network):
     fosters = np.repeat(waves, branches * np.diff(t.cables.first))
     waves = np.repeat(waves, np.diff(t.cables.first))
     flux = np.repeat(volts[t.machines.node] / w, 3)
-    drive = np.full((len(t.sources.data), DRIVE_STATES), np.inf)
-    drive[:, X_HZ] = t.sources.data[:, DRIVE_HZ]
-    drive[:, X_ANGLE] = 1.0
-    drive[:, X_CURRENT] = t.sources.data[:, DRIVE_LIMIT]
-    drive[:, X_TRIM] = 1.0
+    drive = _drive_scales(t.sources.data)
     speeds = w / t.machines.pairs
     twists = t.machines.load[:, LOAD_DUTY] / np.where(t.machines.train[:, TRAIN_STIFFNESS] > 0.0,
                                                       t.machines.train[:, TRAIN_STIFFNESS], np.nan)
     return (np.concatenate([volts, links, capacitors, waves, waves, fosters, flux]),
             np.concatenate([speeds, speeds, np.where(twists > 0.0, twists, np.inf), drive.ravel()]))
+
+
+def _drive_scales(data):
+    """Error weights of drives' states, shape (D, DRIVE_STATES)."""
+    drive = np.full((len(data), DRIVE_STATES), np.inf)
+    drive[:, X_HZ] = data[:, DRIVE_HZ]
+    drive[:, X_ANGLE] = drive[:, X_TRIM] = 1.0
+    drive[:, X_CURRENT] = data[:, DRIVE_LIMIT]
+    acted_on = (data[:, DRIVE_DROP] > 0.0) | (data[:, DRIVE_SLIP] > 0.0)
+    drive[:, X_ACTIVE] = drive[:, X_REACTIVE] = np.where(acted_on, data[:, DRIVE_LIMIT], np.inf)
+    linked = data[:, LINK_FARADS] > 0.0
+    for state, size in ((X_ENERGY, 0.5 * data[:, LINK_FARADS] * data[:, LINK_VOLTS] ** 2),
+                        (X_POWER, data[:, FRONT_MOST] * data[:, FRONT_VOLTS]),
+                        (X_SUPPLY, data[:, FRONT_VOLTS]), (X_SUPPLY_Q, data[:, FRONT_VOLTS])):
+        drive[:, state] = np.where(linked, size, np.inf)
+    return drive
 
 
 def _cable_scale(network, k):
@@ -72,7 +98,7 @@ def make_scratch(network, stages):
     n_nodes, n_links, n_modes, n = t.nodes.c.shape[1], len(t.links.start), t.cables.w.shape[1], count_columns(t)
     a, d, n_branches = len(t.machines.node), len(t.sources.data), t.cables.alpha.shape[1]
     n_r, fluxes = 3 * a + DRIVE_STATES * d, a + len(t.cores.link)
-    size = a + d + fluxes
+    size = a + DRIVE_SCALARS * d + fluxes
 
     def c(*shape):
         return np.zeros(shape, dtype=complex)
@@ -85,12 +111,16 @@ def make_scratch(network, stages):
     def k(size):
         return np.zeros(size, dtype=np.int64)
 
-    units = np.concatenate([2.0 * np.pi * network.frequency / t.machines.pairs, t.sources.data[:, DRIVE_LIMIT],
+    data = t.sources.data
+    out, volts, amps = (np.where(data[:, column] > 0.0, data[:, column], 1.0)
+                        for column in (DRIVE_LIMIT, FRONT_VOLTS, FRONT_MOST))
+    measured = np.stack([np.sqrt(3.0) * out, np.sqrt(3.0) * out, volts, volts, amps, amps], axis=1)
+    units = np.concatenate([2.0 * np.pi * network.frequency / t.machines.pairs, measured.ravel(),
                             t.machines.knee, t.cores.knee])
     stage = Stage(c(stages, n), f(stages, n_r), c(n), f(n_r), c(n), f(n_r), c(n_nodes), c(n_nodes), c(n_modes),
                   c(n_links), c(n_links), f(a, 3, 3), c(a, 8), k(fluxes), c(fluxes), c(fluxes), c(fluxes),
-                  c(fluxes, fluxes), f(a), *(f(size) for _ in range(4)), f(size, size), f(size, size), f(size), units,
-                  f(a), k(size), k(1), k(fluxes), k(fluxes))
+                  c(fluxes, fluxes), f(a), f(1), *(f(size) for _ in range(4)), f(size, size), f(size, size), f(size),
+                  units, f(a), k(size), k(1), k(fluxes), k(fluxes))
     return linear, stage
 
 
@@ -101,7 +131,7 @@ def make_samples(network, rows):
     return EnvelopeSamples(
         np.zeros(rows), np.zeros((rows, n), complex), np.zeros((rows, b), complex), np.zeros((rows, 2, k), complex),
         np.zeros((rows, q), complex), np.zeros((rows, a), complex), np.zeros((rows, a, SHAFT_SAMPLES)),
-        np.zeros((rows, d, 4)), np.zeros((rows, len(t.islands.source))))
+        np.zeros((rows, d, DRIVE_SAMPLES)), np.zeros((rows, len(t.islands.source))))
 
 
 class EnvelopeEngine:
@@ -138,7 +168,7 @@ class EnvelopeEngine:
         main, start = self.main, self.start
         while True:
             out = make_samples(self.network, BLOCK)
-            status, t, rows, index = envelope_steps(
+            status, t, rows, index, alarm = envelope_steps(
                 self.tables, self.closed, state, self.linear, self.stage, self.scale_x, self.scale_r, main.a,
                 main.error, int(main.explicit_first), min(main.order, main.error_order), start.a, start.error,
                 main.gamma, self.tolerance, float(t), float(t_end), self.step_most, self.flux_most, out,
@@ -151,7 +181,7 @@ class EnvelopeEngine:
                 raise SolveError(self._stiffest(), t, "the envelope step fell under its floor: "
                                  "run with engine = \"waveform\" or raise study.tolerance_pu")
             if status in HALTS:
-                return t, Halt(HALTS[status], index)
+                return t, Halt(HALTS[status], index, alarm)
             if status == DONE:
                 return t, None
 

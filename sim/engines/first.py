@@ -2,8 +2,19 @@
 
 import numpy as np
 
-from sim.engines.handover import dead_state
+from sim.engines.handover import dead_state, drive_states
 from sim.engines.steady import steady_state
+from sim.kernels.columns import (
+    FRONT_CHARGING,
+    FRONT_RATIO,
+    FRONT_RECTIFIER,
+    LINK_FARADS,
+    LINK_VOLTS,
+    X_ENERGY,
+    X_SUPPLY,
+    X_SUPPLY_Q,
+)
+from sim.kernels.front import BRIDGE
 from sim.network.tables import CLARKE
 
 CREST = np.sqrt(2.0 / 3.0)
@@ -37,7 +48,22 @@ def find_first_state(network):
         state.x[:] = x
         state.frame_w[:] = frame
         state.peak[:, 0], state.peak[:, 2] = CREST * v, np.sqrt(2.0) * v
+        charge_links(network, state)
     return state, loaded
+
+
+def charge_links(network, state):
+    """Direct-voltage links in balance with the supply of their front ends, unless they are still to be charged."""
+    drives, sources = drive_states(network, state), network.tables.sources
+    for l, n in enumerate(sources.front_node):
+        if n < 0:
+            continue
+        data, seen = sources.data[l], state.x[n]
+        drives[l, X_SUPPLY], drives[l, X_SUPPLY_Q] = seen.real, seen.imag
+        if data[FRONT_CHARGING] == 0.0:
+            diodes = abs(seen) / (BRIDGE * data[FRONT_RATIO])
+            volts = diodes if data[FRONT_RECTIFIER] == 1.0 else data[LINK_VOLTS]
+            drives[l, X_ENERGY] = 0.5 * data[LINK_FARADS] * volts**2
 
 
 def list_charges(case):

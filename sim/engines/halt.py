@@ -4,7 +4,8 @@ from typing import NamedTuple
 
 
 class Halt(NamedTuple):
-    """`kind` is "stall" (a drive, at its current limit for too long) or "core" (one passed its flux limit)."""
+    """`kind` is "drive" (one that has to be told something, `alarm`) or "core" (one passed its flux limit)."""
 
     kind: str
     index: int
+    alarm: int = 0

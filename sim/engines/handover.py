@@ -9,6 +9,7 @@ the way back.
 import numpy as np
 
 from sim.kernels.columns import (
+    DRIVE_SCALARS,
     DRIVE_START_HZ,
     DRIVE_STATES,
     SHAFT_FREED,
@@ -18,7 +19,10 @@ from sim.kernels.columns import (
     SHAFT_TWIST,
     TRAIN_INERTIA,
     X_ANGLE,
+    X_ENERGY,
     X_HZ,
+    X_SUPPLY,
+    X_SUPPLY_Q,
 )
 from sim.kernels.envelope_ports import core_slope
 from sim.kernels.envelope_stage import EnvelopeState
@@ -43,11 +47,44 @@ def dead_state(network):
     state = EnvelopeState(
         x=np.zeros(n, complex), r=np.zeros(3 * a + DRIVE_STATES * d), slope_x=np.zeros(n, complex),
         slope_r=np.zeros(3 * a + DRIVE_STATES * d), shaft=shaft, load_factor=network.load_factor.copy(),
-        amps=np.zeros(d), drive_on=np.zeros(d, np.int64), target_hz=network.target_hz.copy(),
+        seen=np.zeros((d, DRIVE_SCALARS)), drive_on=np.zeros(d, np.int64), target_hz=network.target_hz.copy(),
         live=np.ones(len(t.sources.drive), np.int64), theta=np.zeros(islands), frame_w=np.zeros(islands),
-        energy=np.zeros(4), peak=np.zeros((len(network.node_names), 4)), control=np.array([2e-5, 1.0, 0.0]))
-    drive_states(network, state)[:, X_HZ] = t.sources.data[:, DRIVE_START_HZ]
+        energy=np.zeros(4), peak=np.zeros((len(network.node_names), 4)), control=np.array([2e-5, 1.0, 0.0, 0.0]))
+    drives = drive_states(network, state)
+    drives[:, X_HZ] = t.sources.data[:, DRIVE_START_HZ]
     return state
+
+
+def turn_drives(network, drive, theta, sign):
+    """Refer the angles of drives to other frames, in place: theta (I,) is added with this sign. [rad]"""
+    t = network.tables
+    for s, l in enumerate(t.sources.drive):
+        if l >= 0:
+            drive[l, X_ANGLE] += sign * theta[t.sources.island[s]]
+            if t.sources.front[l] >= 0:
+                seen = complex(drive[l, X_SUPPLY], drive[l, X_SUPPLY_Q])
+                seen *= np.exp(1j * sign * theta[t.sources.front_island[l]])
+                drive[l, X_SUPPLY:X_SUPPLY_Q + 1] = seen.real, seen.imag
+
+
+def measure_drives(network, x):
+    """What every drive measures: output current, supply voltage and current of its front end, shape (D, 3). [A, V, A]
+
+    x has shape (n,): space vectors, in the frames of their islands or stationary.
+    """
+    t, n_nodes = network.tables, len(network.node_names)
+    out = np.zeros((len(t.sources.data), 3), dtype=complex)
+    for s, l in enumerate(t.sources.drive):
+        if l >= 0:
+            out[l, 0] = x[n_nodes + t.sources.link[s]]
+            if t.sources.front[l] >= 0:
+                out[l, 1:] = x[t.sources.front_node[l]], x[n_nodes + t.sources.front[l]]
+    return out
+
+
+def link_energy(network, drive):
+    """Energy in the direct-voltage links of all drives. [J]"""
+    return float(np.sum(drive[network.tables.sources.front >= 0, X_ENERGY]))
 
 
 def _shared(state):
@@ -66,9 +103,9 @@ def to_waveform(network, state, closed=None):
     x = pass_on(network, closed, x, limbs - drawn_by_cores(t, x))
     zero = pass_on(network, closed, np.zeros(len(x)), zero, 1)
     drive = drive_states(network, state).copy()
-    for s, l in enumerate(t.sources.drive):
-        if l >= 0:
-            drive[l, X_ANGLE] += state.theta[t.sources.island[s]]
+    turn_drives(network, drive, state.theta, 1.0)
+    seen = measure_drives(network, x)
+    along = seen[:, 0] * np.exp(-1j * drive[:, X_ANGLE]) / np.sqrt(3.0)
     shared = _shared(state)
     shared["shaft"][:, SHAFT_SPEED:] = state.r[a:3 * a].reshape(2, a).T
     locked = (state.shaft[:, SHAFT_LOCKED] == 1.0) & (t.machines.train[:, TRAIN_INERTIA] == 0.0)
@@ -77,7 +114,8 @@ def to_waveform(network, state, closed=None):
     return State(
         x=np.stack([x.real, x.imag, zero]), speed=state.r[:a].copy(), flux=flux,
         acceleration=np.where(locked, 0.0, state.slope_r[:a]), drive=drive,
-        drive_amps=np.stack([state.amps, state.amps], axis=1), energy=np.append(state.energy, 0.0),
+        drive_amps=np.stack([along, along], axis=1), front=np.stack([seen[:, 1:], seen[:, 1:]], axis=1),
+        energy=np.append(state.energy, 0.0),
         opening=np.zeros((len(t.switches.start), 3), np.int64), **shared)
 
 
@@ -93,17 +131,16 @@ def to_envelope(network, state, time, closed=None):
         if s >= 0:
             l = t.sources.drive[s]
             theta[island] = drive[l, X_ANGLE] if l >= 0 else t.sources.w[s] * time + t.sources.phase[s]
-    for s, l in enumerate(t.sources.drive):
-        if l >= 0:
-            drive[l, X_ANGLE] -= theta[t.sources.island[s]]
+    turn_drives(network, drive, theta, -1.0)
     fresh, x = dead_state(network), state.x[0] + 1j * state.x[1]
     closed = network.closed if closed is None else closed
     x = pass_on(network, closed, x, drawn_by_cores(t, x) - drawn_by_limbs(t, x)[0])
+    x = x * np.exp(-1j * theta)[t.islands.column]
     return fresh._replace(
-        x=x * np.exp(-1j * theta)[t.islands.column],
+        x=x,
         r=np.concatenate([state.speed, state.shaft[:, SHAFT_SPEED], state.shaft[:, SHAFT_TWIST], drive.ravel()]),
         slope_r=np.concatenate([state.acceleration, np.zeros(2 * len(state.speed) + drive.size)]), theta=theta,
-        amps=state.drive_amps[:, 0].copy(), energy=state.energy[:4].copy(), **_shared(state))
+        seen=measure_drives(network, x).view(float), energy=state.energy[:4].copy(), **_shared(state))
 
 
 def drawn_by_cores(tables, x):

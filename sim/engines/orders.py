@@ -2,8 +2,16 @@
 
 from typing import Any, NamedTuple
 
-from sim.engines.handover import drive_states
-from sim.kernels.columns import DRIVE_HOLD, DRIVE_RISE, DRIVE_STALL, DRIVE_START_HZ, X_HZ
+from sim.kernels.columns import (
+    DRIVE_HOLD,
+    DRIVE_RISE,
+    DRIVE_SEARCH,
+    DRIVE_STALL,
+    DRIVE_START_HZ,
+    DRIVE_STOPPING,
+    X_ENERGY,
+    X_HZ,
+)
 
 ADVANCED = ("close", "fault")       # begin a little early, so that the middle of the front is on time
 SWITCHING = ("open", "close", "stop", "fault", "clear")
@@ -83,12 +91,13 @@ def describe_fault(fault):
 
 def _order_start(run, target, event):
     l = run.network.drive_names.index(target)
-    data = run.network.tables.sources.data[l]
-    drive = drive_states(run.network, run.state) if run.engine == "envelope" else run.state.drive
-    drive[l] = 0.0
-    drive[l, X_HZ] = data[DRIVE_START_HZ]
+    record, data, state = run.case.drives[l], run.network.tables.sources.data[l], run.drives[l]
+    state[:X_ENERGY] = 0.0
+    data[DRIVE_SEARCH], data[DRIVE_STOPPING] = float(record.catch_spinning), 0.0
+    state[X_HZ] = run.network.target_hz[l] if record.catch_spinning else data[DRIVE_START_HZ]
+    run.state.target_hz[l] = run.network.target_hz[l] if event is None else run.state.target_hz[l]
     run.state.drive_on[l] = 1
-    data[DRIVE_STALL] = run.case.drives[l].stall_s      # a trip has stopped the timer
+    data[DRIVE_STALL] = record.stall_s                  # a trip has stopped the timer
     run.kinks += [run.t + data[DRIVE_HOLD], run.t + data[DRIVE_RISE]]
     run.mark(run.t, "start", target, f"{target} starts")
     operate(run, run.network.switch_names.index(target), True)
@@ -99,6 +108,13 @@ def _order_stop(run, target, event):
     operate(run, run.network.switch_names.index(target), False)
     if run.engine == "envelope":
         run.state.drive_on[run.network.drive_names.index(target)] = 0
+
+
+def _order_ramp_down(run, target, event):
+    l = run.network.drive_names.index(target)
+    run.network.tables.sources.data[l, DRIVE_STOPPING] = 1.0
+    run.state.target_hz[l] = run.network.tables.sources.data[l, DRIVE_START_HZ]
+    run.mark(run.t, "ramp_down", target, f"{target} ramps down")
 
 
 def _order_speed(run, target, event):
@@ -112,7 +128,8 @@ def _order_load(run, target, event):
 
 
 ORDERS = {"open": _order_switch, "close": _order_switch, "fault": _order_fault, "clear": _order_clear,
-          "start": _order_start, "stop": _order_stop, "speed": _order_speed, "load": _order_load}
+          "start": _order_start, "stop": _order_stop, "ramp_down": _order_ramp_down, "speed": _order_speed,
+          "load": _order_load}
 
 
 def note_poles(run):

@@ -3,8 +3,9 @@
 from dataclasses import dataclass, field
 
 from sim.engines.envelope import EnvelopeEngine
-from sim.engines.handover import stored_energy
+from sim.engines.handover import drive_states, link_energy, stored_energy
 from sim.engines.waveform import WaveformEngine
+from sim.kernels.waveform_stage import State
 from sim.result import Mark, RunResult
 
 
@@ -37,8 +38,13 @@ class Run:
 
     @property
     def energy_now(self):
-        """Stored electric and magnetic energy. [J]"""
-        return stored_energy(self.network, self.state.x)
+        """Stored electric and magnetic energy, that of direct-voltage links too. [J]"""
+        return stored_energy(self.network, self.state.x) + link_energy(self.network, self.drives)
+
+    @property
+    def drives(self):
+        """States of all drives in the engine that has the run, shape (D, DRIVE_STATES): a view."""
+        return self.state.drive if isinstance(self.state, State) else drive_states(self.network, self.state)
 
     @property
     def is_live(self):

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from sim.kernels.columns import SHAFT_SAMPLES
+from sim.kernels.columns import DRIVE_SAMPLES, SHAFT_SAMPLES
 from sim.kernels.sampling import Samples
 
 CHUNK = 2048                # rows of a block
@@ -21,7 +21,7 @@ class Recorder:
         q, a, d = len(t.switches.start), len(t.machines.node), len(t.sources.data)
         return Samples(np.zeros(m), np.zeros((m, 3, n)), np.zeros((m, 3, b)), np.zeros((m, 2, 3, k)),
                        np.zeros((m, q, 3)), np.zeros((m, len(t.ports.node))), np.zeros((m, a), dtype=complex),
-                       np.zeros((m, a, SHAFT_SAMPLES)), np.zeros((m, d, 4)))
+                       np.zeros((m, a, SHAFT_SAMPLES)), np.zeros((m, d, DRIVE_SAMPLES)))
 
     def keep(self, count):
         """Keep the first rows of the block the kernel wrote into."""

@@ -111,6 +111,8 @@ def _links(network, signals, magnitude):
             _put(signals, owner, f"flux_{part[5:]}", flux)
         elif part == "leakage":
             _put(signals, owner, "current", PER_PHASE * magnitude(b))
+        elif part == "front":
+            _put(signals, owner, "front_current", PER_PHASE * magnitude(b))
         elif part in ("source", "") and owner not in network.drive_names:
             _put(signals, owner, "current", PER_PHASE * magnitude(b))
 
@@ -122,8 +124,10 @@ def _machines_and_drives(network, signals, samples):
         for k, quantity in enumerate(quantities if network.tables.machines.train[m, 0] else quantities[:3]):
             _put(signals, name, quantity, samples.shaft[:, m, k])
     for l, name in enumerate(network.drive_names):
-        for k, quantity in enumerate(("frequency", "emf", "limit_trim", "current")):
-            _put(signals, name, quantity, samples.drive[:, l, k])
+        linked = network.tables.sources.front[l] >= 0
+        for k, quantity in enumerate(("frequency", "emf", "limit_trim", "current", "dc_voltage", "power")):
+            if quantity != "dc_voltage" or linked:
+                _put(signals, name, quantity, samples.drive[:, l, k])
 
 
 def _frequency(network, samples, frame_w):

@@ -55,7 +55,7 @@ def link_admittance(tables, b, s, row=0):
 
 
 def steady_state(network, closed, frame_w):
-    """State x of the envelope engine with all grids live and no machine current.
+    """State x of the envelope engine with all grids live, no machine current and no power taken by front ends.
 
     Parameters
     ----------
@@ -84,11 +84,16 @@ def steady_state(network, closed, frame_w):
             for n, w in ((t.links.start[b], t.links.wf[b]), (t.links.end[b], t.links.wt[b])):
                 if n >= 0:
                     current[n] -= np.conj(w) * push
+    fronts = [(n, b) for n, b in zip(t.sources.front_node, t.sources.front) if b >= 0]
+    for n, b in fronts:                     # front ends wait without current, at the voltage of their nodes
+        y[n, n] -= link_admittance(t, b, s[t.links.island[b]])
     try:
         v = np.linalg.solve(y, current)
     except np.linalg.LinAlgError:
         remedy = "no steady state before the first event: a loss-free resonance, or a node without any path"
         raise SolveError("network", 0.0, remedy) from None
+    for n, b in fronts:
+        emf[b] = v[n]
     return _fill_state(network, s, v, emf)
 
 

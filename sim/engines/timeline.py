@@ -9,19 +9,19 @@ import time
 
 import numpy as np
 
-from sim.engines import books
+from sim.engines import alarms, books
 from sim.engines.envelope import EnvelopeEngine
 from sim.engines.first import charge_cable, find_first_state, list_charges
 from sim.engines.gear import closing_advance, read_timing
-from sim.engines.handover import drive_states, stored_energy, to_envelope, to_waveform
+from sim.engines.handover import stored_energy, to_envelope, to_waveform
 from sim.engines.orders import SWITCHING, carry_out, list_orders, note_poles, operate
 from sim.engines.passage import Run
 from sim.engines.signals import envelope_stretch, waveform_stretch
 from sim.engines.warm import load_kernels
 from sim.engines.waveform import NO_ZERO_AMPS, WaveformEngine, base_step
 from sim.errors import CaseError, SolveError
-from sim.kernels.columns import DRIVE_STALL, DRIVE_STATES, X_CLOCK, X_HZ
-from sim.kernels.drive import ramp_rate
+from sim.kernels.columns import DRIVE_STATES, X_CLOCK, X_HZ
+from sim.kernels.ramp import ramp_rate
 from sim.network.build import build_network
 from sim.result import RunResult
 
@@ -127,7 +127,9 @@ def _integrate(run):
         active = run.envelope if run.engine == "envelope" else run.waveform
         run.t, halt = active.advance(run.state, run.t, target, tick)
         if halt is not None:
-            HALTED[halt.kind](run, halt.index)
+            HALTED[halt.kind](run, halt.index, halt.alarm)
+            if run.engine == "envelope" and halt.kind == "drive":
+                run.envelope.restart(run.state)
         elif run.engine == "envelope":
             _go_waveform_if_near(run)
         else:
@@ -169,28 +171,25 @@ def _apply_due(run):
 def _renew_ramps(run):
     """Past a kink of a drive's orders its frequency has another slope: the explicit first stage needs the new one."""
     slopes = run.state.slope_r[3 * len(run.network.machine_names):].reshape(-1, DRIVE_STATES)
-    for l, x in enumerate(drive_states(run.network, run.state)):
+    for l, x in enumerate(run.drives):
         if run.state.drive_on[l]:
             later = x.copy()
             later[X_CLOCK] += 1e-9
             slopes[l, X_HZ] = ramp_rate(later, run.state.target_hz[l], run.network.tables.sources.data[l])
 
 
-def _trip_drive(run, l):
-    """The stall timer has run out: pulses are blocked at the next current zeros."""
-    name = run.network.drive_names[l]
-    run.mark(run.t, "trip", name, f"{name} trips: at its current limit for too long")
-    run.trips[l] = run.t
-    run.network.tables.sources.data[l, DRIVE_STALL] = np.inf   # the timer has done its work
+def _hear_drive(run, l, alarm):
+    """A drive or its front end has to be told something; pulses that are blocked stop at the next current zeros."""
+    if not alarms.answer(run, l, alarm):
+        return
     if run.engine == "envelope" and run.mode == "auto":
-        _go_waveform(run, f"trip of {name}")
-    operate(run, run.network.switch_names.index(name), False)
+        _go_waveform(run, f"{run.network.drive_names[l]} blocks its pulses")
+    operate(run, run.network.switch_names.index(run.network.drive_names[l]), False)
     if run.engine == "envelope":
         run.state.drive_on[l] = 0
-        run.envelope.restart(run.state)
 
 
-def _watch_core(run, k):
+def _watch_core(run, k, _):
     """A core passed its knee: the envelope engine carries its fundamental only, so one cycle is run in phases.
 
     The next such cycle comes when the flux has grown by CORE_GROWTH, so that the highest flux is never further away.
@@ -225,7 +224,7 @@ def _present_frequency(run):
     return max(min(live, default=run.network.frequency), LEAST_HZ)
 
 
-HALTED = {"stall": _trip_drive, "core": _watch_core}
+HALTED = {"drive": _hear_drive, "core": _watch_core}
 
 
 def _go_waveform_if_near(run):

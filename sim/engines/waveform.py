@@ -9,7 +9,7 @@ from sim.engines.methods import METHODS
 from sim.engines.recorder import CHUNK, Recorder
 from sim.errors import SolveError
 from sim.kernels.ports import make_scratch
-from sim.kernels.waveform import DIVERGED, POLE_ZERO, REIGNITION, STALL_TRIP, UNSETTLED, waveform_steps
+from sim.kernels.waveform import DIVERGED, DRIVE_ALARM, POLE_ZERO, REIGNITION, UNSETTLED, waveform_steps
 from sim.kernels.waveform_stage import Watch
 from sim.network.tables import CLARKE
 
@@ -74,8 +74,8 @@ class WaveformEngine:
             self.gear.step_contacts()
             if status == REIGNITION:
                 self.gear.reignite(state, *first[:2], t)
-            elif status == STALL_TRIP:
-                return t, Halt("stall", first[0])
+            elif status == DRIVE_ALARM:
+                return t, Halt("drive", first[0], first[1])
             if progress:
                 progress(t)
         return max(t, t_end), None

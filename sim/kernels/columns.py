@@ -2,13 +2,62 @@
 
 # columns of `drive_data`
 (DRIVE_VOLTS, DRIVE_HZ, DRIVE_START_HZ, DRIVE_HOLD, DRIVE_RAMP, DRIVE_BOOST, DRIVE_BOOST_END,
- DRIVE_RISE, DRIVE_LIMIT, DRIVE_FILTER, DRIVE_STALL, DRIVE_TRIM_RATE) = range(12)
-DRIVE_COLUMNS = 12
+ DRIVE_RISE, DRIVE_LIMIT, DRIVE_FILTER, DRIVE_STALL, DRIVE_TRIM_RATE,
+ DRIVE_RATED,                   # rated RMS current
+ DRIVE_CEILING,                 # highest voltage, of rated
+ DRIVE_BENDS,                   # 1: the current limit turns the ramp back, 0: it holds it
+ DRIVE_JERK,                    # rate at which the slope of the ramp changes, 0: at once
+ DRIVE_DROP,                    # resistance whose drop is made up for
+ DRIVE_DROP_MOST,               # most voltage added for it
+ DRIVE_SLIP,                    # frequency added at rated current, all of it active
+ DRIVE_SEEN,                    # time constant of the current's components behind the last three
+ DRIVE_REST,                    # time in which a spent overload is regained
+ DRIVE_OVERCURRENT,             # RMS current at which the pulses are blocked at once
+ DRIVE_SEARCH,                  # 1 while it looks for the speed of a spinning motor
+ DRIVE_SEARCH_RATE,             # slope of the frequency meanwhile
+ DRIVE_SEARCH_SHARE,            # share of the voltage meanwhile
+ DRIVE_STOPPING,                # 1 while it ramps down to block its pulses
+ DRIVE_BUFFER,                  # direct voltage below which the ramp turns back, 0: it does not
+ DRIVE_PEAK,                    # line-to-line RMS output per unit of direct voltage at full modulation
+ DRIVE_STRETCH) = range(29)     # first of STRETCHES pairs: frequency up to which a slope holds, slope
+STRETCHES, OVERLOADS = 4, 4
+DRIVE_OVERLOAD = DRIVE_STRETCH + 2 * STRETCHES      # first of OVERLOADS pairs: RMS current, time it is allowed
 
-# columns of a drive's state: output frequency, angle, filtered RMS current, voltage trim, stall timer,
-# time since start
-(X_HZ, X_ANGLE, X_CURRENT, X_TRIM, X_STALL, X_CLOCK) = range(6)
-DRIVE_STATES = 6
+# direct-voltage link and front end, columns of the same table
+(LINK_FARADS,                   # capacitance, 0: a supply that gives any power
+ LINK_VOLTS,                    # rated direct voltage
+ LINK_LOSS,                     # power lost in the drive while it is on
+ LINK_LEAST,                    # direct voltage at which the pulses are blocked
+ FRONT_ACTIVE,                  # 1 while the front end is controlled, 0 while its diodes carry the current
+ FRONT_RECTIFIER,               # 1: diodes only
+ FRONT_W,                       # rated angular frequency of its supply
+ FRONT_VOLTS,                   # rated line-to-line RMS voltage of its supply
+ FRONT_FILTER,                  # time constant of the measured voltage
+ FRONT_GAIN,                    # voltage per unit of current error
+ FRONT_R,                       # resistance and inductance between the supply and the bridge
+ FRONT_L,
+ FRONT_MOST,                    # largest current it asks for, as a space vector
+ FRONT_PULL,                    # power asked per unit of missing energy
+ FRONT_PUSH,                    # growth of power asked per unit of missing energy
+ FRONT_TANGENT,                 # reactive over active power, both taken from the supply
+ FRONT_STEPS,                   # pulses of a period
+ FRONT_RATIO,                   # rated voltage of the supply over that at the bridge
+ FRONT_CHARGING) = range(DRIVE_OVERLOAD + 2 * OVERLOADS, DRIVE_OVERLOAD + 2 * OVERLOADS + 19)  # its resistor
+DRIVE_COLUMNS = FRONT_CHARGING + 1
+
+# columns of a drive's state: output frequency without slip compensation, angle, filtered RMS current, voltage trim,
+# stall timer, time since start, slope of the ramp, filtered active and reactive RMS current, share of the overload
+# spent; then what outlives a start: energy of the link, power asked by its controller, measured supply voltage
+(X_HZ, X_ANGLE, X_CURRENT, X_TRIM, X_STALL, X_CLOCK, X_RATE, X_ACTIVE, X_REACTIVE, X_HEAT,
+ X_ENERGY, X_POWER, X_SUPPLY, X_SUPPLY_Q) = range(14)
+DRIVE_STATES = 14
+DRIVE_SAMPLES = 6           # output frequency, emf, trim, RMS current, direct voltage, active power
+
+# scalars of a drive in a stage of the envelope engine: output current, supply voltage and current of its front end
+(S_OUT, S_OUT_Q, S_SUPPLY, S_SUPPLY_Q, S_FRONT, S_FRONT_Q) = range(6)
+DRIVE_SCALARS = 6
+
+FRONT_FIRST = 100           # alarms of front ends are counted from here
 
 # columns of a shaft's state: locked (1 or 0), time of first breakaway (-1 before it), largest torque at
 # standstill, speed of the second mass, twist of the shaft to it

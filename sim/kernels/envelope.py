@@ -12,26 +12,32 @@ after a discontinuity the restart companion, all stages implicit, takes one step
 import numpy as np
 
 from sim.kernels.columns import (
-    DRIVE_STALL,
+    DRIVE_SCALARS,
     DRIVE_STATES,
+    FRONT_FIRST,
+    LINK_FARADS,
+    S_OUT,
+    S_OUT_Q,
     SHAFT_FREED,
     SHAFT_LOCKED,
     SHAFT_TORQUE,
     TRAIN_INERTIA,
     X_ANGLE,
-    X_HZ,
-    X_STALL,
+    X_SUPPLY,
+    X_SUPPLY_Q,
 )
-from sim.kernels.drive import ramp_rate
+from sim.kernels.drive import QUIET, find_alarm, output_hz
 from sim.kernels.envelope_linear import linear_history, set_coefficients
 from sim.kernels.envelope_ports import choose_scalars, find_missed, flux_of
 from sim.kernels.envelope_sampling import follow_peaks, held_speed, holding_torque, store_envelope
 from sim.kernels.envelope_stage import add_powers, finish_stage, solve_stage
+from sim.kernels.front import CALM, find_front_alarm
 from sim.kernels.jit import entry, inner
 from sim.kernels.machine import air_gap_torque, stator_current, threshold_of
+from sim.kernels.ramp import ramp_rate
 
 NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
-DONE, FULL, STALL_TRIP, STEP_FLOOR, CORE_BEYOND = range(5)
+DONE, FULL, DRIVE_ALARM, STEP_FLOOR, CORE_BEYOND = range(5)
 GOOD, LOST, MISSED = range(3)
 NEWTON_SHARE = 1e-3         # the scalars of a stage are solved to this share of the tolerance
 # A step this short is accepted whatever its estimate: what is left is a jump (charge shared through a closing
@@ -57,7 +63,7 @@ def set_frames(tables, state, h, w):
                 at = 3 * n_machines + DRIVE_STATES * l
                 x = state.r[at:at + DRIVE_STATES]
                 rate = ramp_rate(x, state.target_hz[l], sources.data[l])
-                w[island] = 2.0 * np.pi * (x[X_HZ] + 0.5 * h * rate)
+                w[island] = 2.0 * np.pi * (output_hz(x, sources.data[l]) + 0.5 * h * rate)
 
 
 @inner
@@ -72,7 +78,13 @@ def first_changes(tables, state, d, w, change_x, change_r):
     for s in range(tables.sources.drive.size):
         l, island = tables.sources.drive[s], tables.sources.island[s]
         if l >= 0:
-            change_r[3 * n_machines + DRIVE_STATES * l + X_ANGLE] -= d * (w[island] - state.frame_w[island])
+            at = 3 * n_machines + DRIVE_STATES * l
+            change_r[at + X_ANGLE] -= d * (w[island] - state.frame_w[island])
+            front = tables.sources.front_island[l]
+            if front >= 0:
+                shift = d * (w[front] - state.frame_w[front])
+                change_r[at + X_SUPPLY] += shift * state.r[at + X_SUPPLY_Q]
+                change_r[at + X_SUPPLY_Q] -= shift * state.r[at + X_SUPPLY]
 
 
 @inner
@@ -100,12 +112,14 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
     for m in range(n_machines):
         stage.scalars[m] = state.r[m]
         stage.forward[m] = 1.0 if state.r[m] > 0.0 or (state.r[m] == 0.0 and state.slope_r[m] >= 0.0) else -1.0
-    for l in range(state.amps.size):
-        stage.scalars[n_machines + l] = state.amps[l]
-    at = n_machines + state.amps.size
+    n_drives = state.drive_on.size
+    for l in range(n_drives):
+        for k in range(DRIVE_SCALARS):
+            stage.scalars[n_machines + DRIVE_SCALARS * l + k] = state.seen[l, k]
+    at = n_machines + DRIVE_SCALARS * n_drives
     for k in range(stage.near.size):
         stage.scalars[at + k] = flux_of(tables, state.x, k)
-    stage.count[0] = choose_scalars(tables, state.x, stage.forced, stage.near, stage.chosen, at)
+    stage.count[0] = choose_scalars(tables, state.x, state.drive_on, stage.forced, stage.near, stage.chosen, at)
     first = 0
     if explicit_first == 1:
         first_changes(tables, state, d, linear.w, stage.change_x[0], stage.change_r[0])
@@ -139,7 +153,8 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
         for m in range(n_machines):
             if state.shaft[m, SHAFT_LOCKED] == 1.0 and tables.machines.train[m, TRAIN_INERTIA] == 0.0:
                 stage.r[m] = 0.0
-        add_powers(tables, closed, stage.x, stage.r, stage.push, stage.torque, a[s_count - 1, k] * h, power)
+        add_powers(tables, closed, stage.x, stage.r, stage.push, stage.torque, stage.lost[0],
+                   a[s_count - 1, k] * h, power)
         for m in range(n):
             stage.change_x[k, m] = stage.x[m] - stage.e[m]
         for m in range(n_r):
@@ -175,8 +190,10 @@ def accept(state, stage, w, d, h, last):
     for n in range(state.r.size):
         state.r[n] = stage.r[n]
         state.slope_r[n] = stage.change_r[last, n] / d
-    for l in range(state.amps.size):
-        state.amps[l] = stage.scalars[n_machines + l]
+    for l in range(state.drive_on.size):
+        for k in range(DRIVE_SCALARS):
+            state.seen[l, k] = stage.scalars[n_machines + DRIVE_SCALARS * l + k]
+    state.control[3] = stage.lost[0]
     for k in range(state.theta.size):
         state.theta[k] += w[k] * h
         state.frame_w[k] = w[k]
@@ -224,6 +241,19 @@ def stick_and_release(machines, state, torque, old_speed, t):
 
 
 @inner
+def alarm_of(data, state, l):
+    """Alarm of drive l or of its front end at the present point."""
+    at = state.r.size - DRIVE_STATES * (state.drive_on.size - l)
+    x, alarm = state.r[at:at + DRIVE_STATES], QUIET
+    if state.drive_on[l] == 1:
+        alarm = find_alarm(x, abs(complex(state.seen[l, S_OUT], state.seen[l, S_OUT_Q])) / np.sqrt(3.0), data)
+    if alarm == QUIET and data[LINK_FARADS] > 0.0:
+        calm = find_front_alarm(x, data)
+        return QUIET if calm == CALM else FRONT_FIRST + calm
+    return alarm
+
+
+@inner
 def next_step(state, h_most, t, t_end):
     """Step length from the proposal: lands on t_end without a sliver left over."""
     h = min(state.control[0], h_most)
@@ -254,7 +284,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
 
     Returns
     -------
-    status, time reached, rows stored, drive or core index
+    status, time reached, rows stored, drive or core index, alarm of the drive
     """
     machines = tables.machines
     n_machines = machines.node.size
@@ -265,10 +295,10 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
     floor = 1e-12 * max(1.0, abs(t_end))
     while t < t_end - floor:
         if rows[0] == out.t.size:
-            return FULL, t, rows[0], -1
+            return FULL, t, rows[0], -1, QUIET
         h = next_step(state, h_most, t, t_end)
         if h < floor:
-            return STEP_FLOOR, t, rows[0], -1
+            return STEP_FLOOR, t, rows[0], -1, QUIET
         torques(machines, state.x, old_torque)
         for m in range(n_machines):
             old_speed[m] = held_speed(machines, m, state.r)
@@ -294,7 +324,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
             counts[4] += 1
             continue
         if explicit == 1:
-            add_powers(tables, closed, state.x, state.r, stage.old_push, old_torque,
+            add_powers(tables, closed, state.x, state.r, stage.old_push, old_torque, state.control[3],
                        a[a.shape[0] - 1, 0] * h, power)
         for b in range(stage.push.size):
             stage.old_push[b] = stage.push[b]
@@ -316,11 +346,11 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         follow_peaks(state.x, t, state.peak)
         store_envelope(tables, state, closed, stage.push, t, out, rows[0])
         rows[0] += 1
-        for l in range(state.amps.size):
-            stall = state.r[3 * n_machines + DRIVE_STATES * l + X_STALL]
-            if state.drive_on[l] == 1 and stall >= tables.sources.data[l, DRIVE_STALL]:
-                return STALL_TRIP, t, rows[0], l
+        for l in range(state.drive_on.size):
+            alarm = alarm_of(tables.sources.data[l], state, l)
+            if alarm != QUIET:
+                return DRIVE_ALARM, t, rows[0], l, alarm
         for k in range(flux_most.size):
             if flux_of(tables, state.x, n_machines + k) > flux_most[k]:
-                return CORE_BEYOND, t, rows[0], k
-    return DONE, t, rows[0], -1
+                return CORE_BEYOND, t, rows[0], k, QUIET
+    return DONE, t, rows[0], -1, QUIET

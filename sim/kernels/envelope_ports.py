@@ -13,6 +13,7 @@ memory, to be checked).
 
 import numpy as np
 
+from sim.kernels.columns import DRIVE_SCALARS, S_SUPPLY
 from sim.kernels.envelope_linear import link_push, row_times
 from sim.kernels.jit import entry, inner
 from sim.kernels.machine import main_flux
@@ -49,12 +50,18 @@ def knee_of(tables, k):
 
 
 @inner
-def choose_scalars(tables, x, forced, near, chosen, first):
-    """List the scalars of a step: speeds and drive currents (the first ones), then every flux close to its knee."""
+def choose_scalars(tables, x, drive_on, forced, near, chosen, first):
+    """List the scalars of a step: speeds, what live drives and front ends measure, every flux close to its knee."""
     count = 0
-    for k in range(first):
+    for k in range(tables.machines.node.size):
         chosen[count] = k
         count += 1
+    for l in range(drive_on.size):
+        at = tables.machines.node.size + DRIVE_SCALARS * l
+        for k in range(DRIVE_SCALARS):
+            if (k < S_SUPPLY and drive_on[l] == 1) or (k >= S_SUPPLY and tables.sources.front[l] >= 0):
+                chosen[count] = at + k
+                count += 1
     for k in range(near.size):
         near[k] = 1 if forced[k] == 1 or flux_of(tables, x, k) > WATCHED * knee_of(tables, k) else 0
         if near[k] == 1:

@@ -4,7 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_STATES, TRAIN_INERTIA, X_HZ, X_TRIM
+from sim.kernels.columns import DRIVE_STATES, LINK_FARADS, TRAIN_INERTIA, X_ENERGY, X_TRIM
+from sim.kernels.drive import output_hz
 from sim.kernels.jit import inner
 from sim.kernels.machine import air_gap_torque, load_of, stator_current
 from sim.kernels.shaft import train_torque
@@ -20,7 +21,7 @@ class EnvelopeSamples(NamedTuple):
     pole: np.ndarray            # (m, Q) complex
     stator: np.ndarray          # (m, A) complex
     shaft: np.ndarray           # (m, A, SHAFT_SAMPLES)
-    drive: np.ndarray           # (m, D, 4)
+    drive: np.ndarray           # (m, D, DRIVE_SAMPLES)
     w: np.ndarray               # (m, I) frame speed
 
 
@@ -92,7 +93,12 @@ def store_envelope(tables, state, closed, push, t, out, k):
         l = tables.sources.drive[s]
         if l >= 0:
             r = 3 * machines.node.size + DRIVE_STATES * l
-            out.drive[k, l, 0] = state.r[r + X_HZ]
-            out.drive[k, l, 1] = abs(push[tables.sources.link[s]])
+            b, data = tables.sources.link[s], tables.sources.data[l]
+            i = x[n_nodes + b]
+            out.drive[k, l, 0] = output_hz(state.r[r:r + DRIVE_STATES], data)
+            out.drive[k, l, 1] = abs(push[b])
             out.drive[k, l, 2] = state.r[r + X_TRIM]
-            out.drive[k, l, 3] = state.amps[l]
+            out.drive[k, l, 3] = abs(i) / np.sqrt(3.0)
+            out.drive[k, l, 4] = (np.sqrt(2.0 * max(state.r[r + X_ENERGY], 0.0) / data[LINK_FARADS])
+                                  if data[LINK_FARADS] > 0.0 else 0.0)
+            out.drive[k, l, 5] = push[b].real * i.real + push[b].imag * i.imag

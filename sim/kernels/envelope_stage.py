@@ -9,10 +9,25 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_STATES, SHAFT_LOCKED, TRAIN_INERTIA, X_ANGLE, X_CLOCK, X_HZ, X_TRIM
+from sim.kernels.columns import (
+    DRIVE_SCALARS,
+    DRIVE_STATES,
+    LINK_FARADS,
+    LINK_LOSS,
+    S_FRONT,
+    S_FRONT_Q,
+    S_OUT,
+    S_OUT_Q,
+    S_SUPPLY,
+    S_SUPPLY_Q,
+    SHAFT_LOCKED,
+    TRAIN_INERTIA,
+    X_ANGLE,
+)
 from sim.kernels.drive import drive_stage, drive_voltage
 from sim.kernels.envelope_linear import link_push, row_times, take_current
 from sim.kernels.envelope_ports import close_ports, core_current, flux_residuals, list_ports, saturation_loss
+from sim.kernels.front import front_stage
 from sim.kernels.jit import inner
 from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage, saturate
 from sim.kernels.shaft import train_stage
@@ -25,12 +40,12 @@ class EnvelopeState(NamedTuple):
     """Everything that evolves; arrays are changed in place."""
 
     x: np.ndarray               # (n,) complex
-    r: np.ndarray               # (3 A + 6 D,) motor and load speeds, twists, drive states (angle in the frame)
+    r: np.ndarray               # (3 A + DRIVE_STATES D,) speeds of motor and load, twists, drives (angle in the frame)
     slope_x: np.ndarray         # derivatives at the present point, for an explicit first stage
     slope_r: np.ndarray
     shaft: np.ndarray           # (A, SHAFT_STATES); speed and twist of a second mass are kept in r
     load_factor: np.ndarray     # (A,)
-    amps: np.ndarray            # (D,) RMS current [A]
+    seen: np.ndarray            # (D, DRIVE_SCALARS) what the drives measure, in the frames of their islands
     drive_on: np.ndarray        # (D,) int
     target_hz: np.ndarray       # (D,)
     live: np.ndarray            # (S,) int
@@ -38,14 +53,14 @@ class EnvelopeState(NamedTuple):
     frame_w: np.ndarray         # (I,) frame speed of the last step [rad/s]
     energy: np.ndarray          # (4,) delivered, dissipated, shaft work, throughput
     peak: np.ndarray            # (N, 4)
-    control: np.ndarray         # (3,) proposed step, 1 when no slope can be reused, error of the last step
+    control: np.ndarray         # (4,) proposed step, 1 when no slope can be reused, error of the last step, power lost
 
 
 class Stage(NamedTuple):
     """Scratch of a stage."""
 
     change_x: np.ndarray        # (s, n)
-    change_r: np.ndarray        # (s, 3 A + 6 D)
+    change_r: np.ndarray        # (s, 3 A + DRIVE_STATES D)
     e: np.ndarray               # (n,)
     e_r: np.ndarray
     x: np.ndarray
@@ -63,7 +78,8 @@ class Stage(NamedTuple):
     port_v: np.ndarray          # (A + W,)
     port_a: np.ndarray          # (A + W, A + W)
     torque: np.ndarray          # (A,)
-    scalars: np.ndarray         # (S,) speeds, RMS drive currents, magnitudes of main-path and core fluxes
+    lost: np.ndarray            # (1,) what drives with a link lose [W]
+    scalars: np.ndarray         # (S,) speeds, DRIVE_SCALARS of each drive, magnitudes of main-path and core fluxes
     trial: np.ndarray
     residual: np.ndarray
     base: np.ndarray
@@ -79,22 +95,78 @@ class Stage(NamedTuple):
 
 
 @inner
-def source_pushes(sources, state, w, t, elapsed, d, e_r, amps, r, push):
-    """Source space vectors in their frames; drives take their stage at the trial currents `amps`."""
-    at = r.size - DRIVE_STATES * state.drive_on.size
+def source_pushes(sources, state, w, t, elapsed, d, e_r, scalars, r, push):
+    """Space vectors of all sources in their frames; drives take their stage at trial scalars, DRIVE_SCALARS each.
+
+    Returns what the drives with a link lose. [W]
+    """
     for s in range(sources.drive.size):
         l, island = sources.drive[s], sources.island[s]
         value = 0.0j
-        if l >= 0 and state.drive_on[l] == 1:
-            lo, hi = at + DRIVE_STATES * l, at + DRIVE_STATES * (l + 1)
-            x = r[lo:hi]
-            drive_stage(d, e_r[lo:hi], amps[l], state.target_hz[l], w[island], sources.data[l], x)
-            volts = drive_voltage(x[X_HZ], x[X_TRIM], x[X_CLOCK], sources.data[l])
-            value = volts * np.exp(1j * x[X_ANGLE])
-        elif l < 0 and state.live[s] == 1:
+        if l < 0 and state.live[s] == 1:
             angle = sources.w[s] * t + sources.phase[s] - state.theta[island] - w[island] * elapsed
             value = sources.volts[s] * np.exp(1j * angle)
         push[sources.link[s]] = value
+    lost = 0.0
+    for s in range(sources.drive.size):
+        l = sources.drive[s]
+        if l >= 0:
+            lost += drive_push(sources, state, s, w, d, e_r, scalars[DRIVE_SCALARS * l:], r, push)
+    return lost
+
+
+@inner
+def drive_push(sources, state, s, w, d, e_r, scalars, r, push):
+    """Voltages of drive source s and of its front end; returns what a drive with a link loses. [W]"""
+    l, lost, volts = sources.drive[s], 0.0, 0.0
+    data, frame_w = sources.data[l], w[sources.island[s]]
+    lo = r.size - DRIVE_STATES * (state.drive_on.size - l)
+    e, x = e_r[lo:lo + DRIVE_STATES], r[lo:lo + DRIVE_STATES]
+    for k in range(DRIVE_STATES):
+        x[k] = e[k]
+    along = 0.0j
+    if state.drive_on[l] == 1:
+        for _ in range(2):      # the second pass sees the current along the angle that the first found
+            along = complex(scalars[S_OUT], scalars[S_OUT_Q]) * np.exp(-1j * x[X_ANGLE]) / np.sqrt(3.0)
+            drive_stage(d, e, along, state.target_hz[l], frame_w, data, x)
+        volts = drive_voltage(x, data)
+        push[sources.link[s]] = volts * np.exp(1j * x[X_ANGLE])
+    if data[LINK_FARADS] > 0.0:
+        loss = data[LINK_LOSS] if state.drive_on[l] == 1 else 0.0
+        push[sources.front[l]], lost = front_stage(
+            d, e, complex(scalars[S_SUPPLY], scalars[S_SUPPLY_Q]), complex(scalars[S_FRONT], scalars[S_FRONT_Q]),
+            np.sqrt(3.0) * volts * along.real, loss, w[sources.front_island[l]], 0.0, data, x)
+    return lost
+
+
+@inner
+def link_current(links, linear, d, b, e, n_nodes, push, rhs):
+    """Current of a source's link in a stage whose junction is solved. [A]"""
+    i = link_push(links, linear, d, b, e, n_nodes) + push[b]
+    return linear.link_y[b] * (i + links.wt[b] * row_times(linear.z, links.end[b], rhs))
+
+
+@inner
+def drive_residuals(tables, state, linear, d, stage, first):
+    """How far the currents and voltages that the drives measure are from those they were taken for."""
+    sources, links, n_nodes = tables.sources, tables.links, stage.rhs.size
+    for s in range(sources.drive.size):
+        l = sources.drive[s]
+        if l < 0:
+            continue
+        at = first + DRIVE_SCALARS * l
+        for k in range(DRIVE_SCALARS):
+            stage.residual[at + k] = stage.trial[at + k]
+        i = link_current(links, linear, d, sources.link[s], stage.e, n_nodes, stage.push, stage.rhs)
+        stage.residual[at + S_OUT] -= i.real
+        stage.residual[at + S_OUT_Q] -= i.imag
+        if sources.front[l] >= 0:
+            v = row_times(linear.z, sources.front_node[l], stage.rhs)
+            i = link_current(links, linear, d, sources.front[l], stage.e, n_nodes, stage.push, stage.rhs)
+            stage.residual[at + S_SUPPLY] -= v.real
+            stage.residual[at + S_SUPPLY_Q] -= v.imag
+            stage.residual[at + S_FRONT] -= i.real
+            stage.residual[at + S_FRONT_Q] -= i.imag
 
 
 @inner
@@ -103,14 +175,19 @@ def respond(tables, state, linear, t, elapsed, d, stage):
     machines, sources, links = tables.machines, tables.sources, tables.links
     n_machines, n_nodes = machines.node.size, stage.rhs.size
     n_drives = state.drive_on.size
-    sizes = stage.trial[n_machines + n_drives:]
-    source_pushes(sources, state, linear.w, t, elapsed, d, stage.e_r, stage.trial[n_machines:], stage.r,
-                  stage.push)
+    flux_at = n_machines + DRIVE_SCALARS * n_drives
+    sizes = stage.trial[flux_at:]
+    stage.lost[0] = source_pushes(sources, state, linear.w, t, elapsed, d, stage.e_r, stage.trial[n_machines:],
+                                  stage.r, stage.push)
     for n in range(n_nodes):
         stage.rhs[n] = stage.rhs0[n]
     for s in range(sources.drive.size):
         b = sources.link[s]
         take_current(links, b, linear.link_y[b] * stage.push[b], stage.rhs)
+    for l in range(n_drives):
+        b = sources.front[l]
+        if b >= 0:
+            take_current(links, b, linear.link_y[b] * stage.push[b], stage.rhs)
     at = stage.e.size - 3 * n_machines
     for m in range(n_machines):
         p = at + 3 * m
@@ -123,7 +200,7 @@ def respond(tables, state, linear, t, elapsed, d, stage):
         close_ports(n_ports, stage.port_node, linear.z, stage.port_i, stage.port_y, stage.rhs, stage.port_a,
                     stage.port_v)
     flux_residuals(tables, linear, d, stage.e, stage.trial, stage.near, stage.ports, stage.port_v,
-                   n_machines + n_drives, stage.residual)
+                   flux_at, stage.residual)
     for m in range(n_machines):
         v = stage.port_v[m]
         flux, i = stage.ports[m, 0] + stage.ports[m, 3] * v, stage.ports[m, 6] + stage.ports[m, 7] * v
@@ -138,16 +215,7 @@ def respond(tables, state, linear, t, elapsed, d, stage):
         elif state.shaft[m, SHAFT_LOCKED] == 0.0:
             load = stage.forward[m] * load_of(machines, m, state.load_factor[m], abs(stage.trial[m]))
             stage.residual[m] -= stage.e_r[m] + d * (stage.torque[m] - load) / machines.j[m]
-    for s in range(sources.drive.size):
-        l = sources.drive[s]
-        if l < 0:
-            continue
-        stage.residual[n_machines + l] = stage.trial[n_machines + l]
-        if state.drive_on[l] == 1:
-            b = sources.link[s]
-            i = link_push(links, linear, d, b, stage.e, n_nodes) + stage.push[b]
-            i += links.wt[b] * row_times(linear.z, links.end[b], stage.rhs)
-            stage.residual[n_machines + l] -= abs(linear.link_y[b] * i) / np.sqrt(3.0)
+    drive_residuals(tables, state, linear, d, stage, n_machines)
 
 
 @inner
@@ -247,17 +315,23 @@ def finish_stage(tables, d, linear, stage):
 
 
 @inner
-def add_powers(tables, closed, x, r, push, torque, weight, power):
+def add_powers(tables, closed, x, r, push, torque, lost, weight, power):
     """Add weighted source power, loss, shaft power and throughput of one point."""
     links, cables, machines, switches = tables.links, tables.cables, tables.machines, tables.switches
     n_nodes, n_links, n_machines = tables.nodes.g.shape[1], links.start.size, machines.node.size
-    delivered, loss, shaft = 0.0, 0.0, 0.0
+    delivered, loss, shaft = 0.0, lost, 0.0
     for n in range(n_nodes):
         loss += tables.nodes.g[0, n] * (x[n].real ** 2 + x[n].imag ** 2)
     for b in range(n_links):
         i = x[n_nodes + b]
         loss += links.r[0, b] * (i.real ** 2 + i.imag ** 2)
         delivered += push[b].real * i.real + push[b].imag * i.imag
+    for s in range(tables.sources.drive.size):      # what comes from a drive's link does not come from outside
+        l = tables.sources.drive[s]
+        if l >= 0 and tables.sources.front[l] >= 0:
+            for b in (tables.sources.link[s], tables.sources.front[l]):
+                i = x[n_nodes + b]
+                delivered -= push[b].real * i.real + push[b].imag * i.imag
     at, n_modes = n_nodes + 2 * n_links, cables.w.shape[1]
     for m in range(n_modes):
         p, q = x[at + m], x[at + n_modes + m]

@@ -4,7 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import SHAFT_SPEED, SHAFT_TWIST, TRAIN_INERTIA, X_HZ, X_TRIM
+from sim.kernels.columns import LINK_FARADS, SHAFT_SPEED, SHAFT_TWIST, TRAIN_INERTIA, X_ENERGY, X_TRIM
+from sim.kernels.drive import output_hz
 from sim.kernels.jit import inner
 from sim.kernels.machine import air_gap_torque, load_of, stator_current
 from sim.kernels.poles import phase_value, pole_current
@@ -24,7 +25,7 @@ class Samples(NamedTuple):
     port: np.ndarray            # (m, P)
     stator: np.ndarray          # (m, A) complex
     shaft: np.ndarray           # (m, A, SHAFT_SAMPLES)
-    drive: np.ndarray           # (m, D, 4) frequency, emf, trim, RMS current
+    drive: np.ndarray           # (m, D, DRIVE_SAMPLES)
 
 
 @inner
@@ -109,7 +110,11 @@ def store_sample(tables, coef, clarke, state, e, t, push, current, out, k):
     for s in range(tables.sources.drive.size):
         l = tables.sources.drive[s]
         if l >= 0:
-            out.drive[k, l, 0] = state.drive[l, X_HZ]
-            out.drive[k, l, 1] = abs(push[tables.sources.link[s]])
+            b, data = tables.sources.link[s], tables.sources.data[l]
+            out.drive[k, l, 0] = output_hz(state.drive[l], data)
+            out.drive[k, l, 1] = abs(push[b])
             out.drive[k, l, 2] = state.drive[l, X_TRIM]
-            out.drive[k, l, 3] = state.drive_amps[l, 0]
+            out.drive[k, l, 3] = abs(state.drive_amps[l, 0])
+            out.drive[k, l, 4] = (np.sqrt(2.0 * max(state.drive[l, X_ENERGY], 0.0) / data[LINK_FARADS])
+                                  if data[LINK_FARADS] > 0.0 else 0.0)
+            out.drive[k, l, 5] = push[b].real * x[0, n_nodes + b] + push[b].imag * x[1, n_nodes + b]

@@ -8,7 +8,9 @@ took twice the time (reference counts on every access).
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_STALL, SHAFT_LOCKED, TRAIN_INERTIA, X_STALL
+from sim.kernels.columns import FRONT_FIRST, LINK_FARADS, SHAFT_LOCKED, TRAIN_INERTIA
+from sim.kernels.drive import QUIET, find_alarm
+from sim.kernels.front import CALM, find_front_alarm
 from sim.kernels.jit import entry
 from sim.kernels.machine import air_gap_torque, copper_loss, load_of, machine_stage, main_flux, saturate
 from sim.kernels.poles import find_zero, follow_recovery, pole_loss
@@ -20,6 +22,8 @@ from sim.kernels.waveform_stage import (
     cable_update,
     close_ports,
     drive_controls,
+    exchanged_power,
+    follow_drives,
     link_history,
     link_update,
     multiply,
@@ -28,7 +32,7 @@ from sim.kernels.waveform_stage import (
 )
 
 NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
-DONE, POLE_ZERO, STALL_TRIP, DIVERGED, REIGNITION, UNSETTLED = range(6)
+DONE, POLE_ZERO, DRIVE_ALARM, DIVERGED, REIGNITION, UNSETTLED = range(6)
 
 
 @entry
@@ -49,7 +53,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
     -------
     status, steps taken, rows stored, switch or drive, phase, share of the step
         At POLE_ZERO the step is not taken: the caller repeats it shortened to the zero.  At REIGNITION it is taken, and
-        the pole named has broken down.
+        the pole named has broken down.  At DRIVE_ALARM the place of the phase holds the alarm.
     """
     h, d = coef.h, coef.d
     s_count = a.shape[0]
@@ -63,6 +67,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
     change_drive = np.zeros((s_count, n_drives, state.drive.shape[1]))
     e, x = np.zeros((3, n)), np.zeros((3, n))
     drive, e_drive = state.drive.copy(), np.zeros_like(state.drive)
+    emf, front = np.zeros(n_drives, dtype=np.complex128), np.zeros(n_drives, dtype=np.complex128)
     norton = np.zeros((n_machines, 8), dtype=np.complex128)
     n_ports = ports.node.size
     u_open, argument, slack = np.zeros(n_ports), np.zeros(n_ports), np.zeros(n_ports)
@@ -91,9 +96,12 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                     f = a[k, i] / a[k, k]
                     for m in range(n):
                         e[c, m] += f * change[i, c, m]
-            drive_controls(sources, state, a, k, c_share[k], d, change_drive, e_drive, drive)
+            lost = drive_controls(sources, state, a, k, c_share[k], h, d, change_drive, e_drive, drive, emf, front)
             for s in range(n_sources):
-                push[sources.link[s]] = source_voltage(sources, state, s, t + c_share[k] * h, drive)
+                push[sources.link[s]] = source_voltage(sources, state, s, t + c_share[k] * h, emf)
+            for l in range(n_drives):
+                if sources.front[l] >= 0:
+                    push[sources.front[l]] = front[l]
             for c in range(3):
                 for m in range(n_nodes):
                     rhs[c, m] = nodes.c[0 if c < 2 else 1, m] / d * e[c, m]
@@ -118,6 +126,8 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                 inject_ports(ports, links, coef.link_y, machines.node, scratch, rhs, j)
                 multiply(coef.z, rhs, x)
             delivered, loss = link_update(links, coef.link_y, d, push, e, j, x, n_nodes)
+            loss += lost
+            delivered -= exchanged_power(sources, push, x, n_nodes)
             loss += cable_update(cables, coef, at_modes, e, history, x)
             loss += node_loss(nodes.g, x) + pole_loss(switches, coef.pole_g, clarke, x)
             if beyond:
@@ -159,15 +169,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
         for c in range(3):
             for m in range(n):
                 state.x[c, m] = x[c, m] if abs(x[c, m]) > NOTHING else 0.0
-        for s in range(n_sources):
-            l = sources.drive[s]
-            if l >= 0:
-                b = n_nodes + sources.link[s]
-                state.drive_amps[l, 1] = state.drive_amps[l, 0]
-                state.drive_amps[l, 0] = np.sqrt((x[0, b] ** 2 + x[1, b] ** 2) / 3.0)
-                if state.drive_on[l] == 1:
-                    for w in range(drive.shape[1]):
-                        state.drive[l, w] = drive[l, w]
+        follow_drives(tables, state, drive, x)
         for m in range(n_machines):
             p = at_psi + 3 * m
             size = main_flux(machines, m, complex(x[0, p], x[1, p]), complex(x[0, p + 1], x[1, p + 1]),
@@ -194,6 +196,12 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
         if q >= 0:
             return REIGNITION, step + 1, rows[0], q, phase, 0.0
         for l in range(n_drives):
-            if state.drive_on[l] == 1 and state.drive[l, X_STALL] >= sources.data[l, DRIVE_STALL]:
-                return STALL_TRIP, step + 1, rows[0], l, -1, 0.0
+            alarm = QUIET
+            if state.drive_on[l] == 1:
+                alarm = find_alarm(state.drive[l], abs(state.drive_amps[l, 0]), sources.data[l])
+            if alarm == QUIET and sources.data[l, LINK_FARADS] > 0.0:
+                calm = find_front_alarm(state.drive[l], sources.data[l])
+                alarm = QUIET if calm == CALM else FRONT_FIRST + calm
+            if alarm != QUIET:
+                return DRIVE_ALARM, step + 1, rows[0], l, alarm, 0.0
     return DONE, steps, rows[0], -1, -1, 0.0

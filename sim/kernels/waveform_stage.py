@@ -10,8 +10,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import X_ANGLE, X_CLOCK, X_HZ, X_TRIM
+from sim.kernels.columns import FRONT_STEPS, FRONT_W, LINK_FARADS, LINK_LOSS, X_ANGLE
 from sim.kernels.drive import drive_stage, drive_voltage
+from sim.kernels.front import front_stage
 from sim.kernels.jit import inlined, inner_sums
 from sim.kernels.small import solve_small
 
@@ -46,7 +47,8 @@ class State(NamedTuple):
     shaft: np.ndarray           # (A, SHAFT_STATES), see `sim.kernels.columns`
     load_factor: np.ndarray     # (A,)
     drive: np.ndarray           # (D, DRIVE_STATES)
-    drive_amps: np.ndarray      # (D, 2) RMS current at this and the previous point [A]
+    drive_amps: np.ndarray      # (D, 2) complex, RMS current along the drive's voltage, now and a step before [A]
+    front: np.ndarray           # (D, 2, 2) complex, voltage at a front end and current out of it, likewise [V, A]
     drive_on: np.ndarray        # (D,) int, pulses released
     target_hz: np.ndarray       # (D,)
     live: np.ndarray            # (S,) int, grid sources switched on
@@ -70,14 +72,11 @@ class Watch(NamedTuple):
 
 
 @inlined
-def source_voltage(sources, state, s, t, drive):
-    """Space vector of source s at time t; `drive` holds the drive states of that moment. [V]"""
+def source_voltage(sources, state, s, t, emf):
+    """Space vector of source s at time t; `emf` (D,) holds those of the drives at that moment. [V]"""
     l = sources.drive[s]
     if l >= 0:
-        if state.drive_on[l] == 0:
-            return 0.0j
-        volts = drive_voltage(drive[l, X_HZ], drive[l, X_TRIM], drive[l, X_CLOCK], sources.data[l])
-        return volts * np.exp(1j * drive[l, X_ANGLE])
+        return emf[l]
     if state.live[s] == 0:
         return 0.0j
     return sources.volts[s] * np.exp(1j * (sources.w[s] * t + sources.phase[s]))
@@ -276,17 +275,72 @@ def node_loss(node_g, x):
 
 
 @inlined
-def drive_controls(sources, state, a, k, c_share, d, change, scratch, drive):
-    """Stage k of every drive's control at an extrapolated current; fills `drive` and change[k]."""
+def drive_controls(sources, state, a, k, c_share, h, d, change, scratch, drive, emf, front):
+    """Stage k of every drive's control, link and front end at extrapolated currents.
+
+    Fills `drive`, change[k] and the voltages `emf` of outputs and `front` of front ends; returns what the drives with a
+    link lose. [W]
+    """
+    lost = 0.0
     for l in range(state.drive.shape[0]):
-        if state.drive_on[l] == 0:
+        data, on, linked = sources.data[l], state.drive_on[l] == 1, sources.data[l, LINK_FARADS] > 0.0
+        emf[l], front[l] = 0.0j, 0.0j
+        if not on and not linked:
             continue
         e = scratch[l]
         for w in range(e.size):
             e[w] = state.drive[l, w]
             for j in range(k):
                 e[w] += a[k, j] / a[k, k] * change[j, l, w]
+            drive[l, w] = e[w]
         amps = state.drive_amps[l, 0] + c_share * (state.drive_amps[l, 0] - state.drive_amps[l, 1])
-        drive_stage(d, e, amps, state.target_hz[l], 0.0, sources.data[l], drive[l])
+        volts = 0.0
+        if on:
+            drive_stage(d, e, amps, state.target_hz[l], 0.0, data, drive[l])
+            volts = drive_voltage(drive[l], data)
+            emf[l] = volts * np.exp(1j * drive[l, X_ANGLE])
+        if linked:
+            step = np.exp(1j * data[FRONT_W] * h)
+            turn = np.exp(1j * data[FRONT_W] * c_share * h)
+            v = turn * (state.front[l, 0, 0] + c_share * (state.front[l, 0, 0] - step * state.front[l, 1, 0]))
+            i = turn * (state.front[l, 0, 1] + c_share * (state.front[l, 0, 1] - step * state.front[l, 1, 1]))
+            loss = data[LINK_LOSS] if on else 0.0
+            front[l], more = front_stage(d, e, v, i, np.sqrt(3.0) * volts * amps.real, loss, 0.0, data[FRONT_STEPS],
+                                         data, drive[l])
+            lost += more
         for w in range(e.size):
             change[k, l, w] = drive[l, w] - e[w]
+    return lost
+
+
+@inlined
+def exchanged_power(sources, push, x, n_nodes):
+    """What drives with a link deliver less what their front ends take: it comes from the link, not from outside. [W]"""
+    power = 0.0
+    for s in range(sources.drive.size):
+        l = sources.drive[s]
+        if l >= 0 and sources.front[l] >= 0:
+            for b in (sources.link[s], sources.front[l]):
+                power += push[b].real * x[0, n_nodes + b] + push[b].imag * x[1, n_nodes + b]
+    return power
+
+
+@inlined
+def follow_drives(tables, state, drive, x):
+    """Take over the drives' states at the end of a step, and what they measure there."""
+    sources, n_nodes = tables.sources, tables.nodes.c.shape[1]
+    for s in range(sources.drive.size):
+        l = sources.drive[s]
+        if l < 0:
+            continue
+        b, linked = n_nodes + sources.link[s], sources.data[l, LINK_FARADS] > 0.0
+        if state.drive_on[l] == 1 or linked:
+            for w in range(drive.shape[1]):
+                state.drive[l, w] = drive[l, w]
+        state.drive_amps[l, 1] = state.drive_amps[l, 0]
+        state.drive_amps[l, 0] = complex(x[0, b], x[1, b]) * np.exp(-1j * state.drive[l, X_ANGLE]) / np.sqrt(3.0)
+        if linked:
+            n, b = sources.front_node[l], n_nodes + sources.front[l]
+            for k in range(2):
+                state.front[l, 1, k] = state.front[l, 0, k]
+            state.front[l, 0, 0], state.front[l, 0, 1] = complex(x[0, n], x[1, n]), complex(x[0, b], x[1, b])

@@ -15,7 +15,11 @@ SETTINGS = {
     "voltage_rise_s", "current_limit_pct", "current_filter_ms", "stall_s", "tap_pct", "voltage_pu",
     "phase_deg", "closed", "earthed", "load_pct", "nominal_kv", "connection", "vector_group",
     "service", "discharge", "closing_delays_ms", "opening_delays_ms", "closing_angle_deg", "remanence_pu",
-    "trapped_pu",
+    "trapped_pu", "to_hz", "ramp_smoothing_s", "compensated_ohm", "compensation_max_pct", "slip_compensation_hz",
+    "compensation_filter_ms", "voltage_max_pct", "limit_action", "overload_pct", "overload_s", "overload_recovery_s",
+    "overcurrent_trip_pct", "catch_spinning", "catch_hz_per_s", "catch_voltage_pct", "restart_delay_s", "restarts",
+    "modulation_max_pct", "undervoltage_trip_pct", "ride_through_pct", "kind", "power_factor", "leading",
+    "current_max_pct", "control_hz", "current_ms", "voltage_filter_ms", "charged",
 }
 SMALL = {
     "stray_nf", "winding_nf", "contact_resistance_uohm", "x0_over_x1", "zero_resistance_ohm_per_km",
@@ -25,7 +29,7 @@ SMALL = {
     "saturated_pct", "core", "zero_magnetising_pct", "quality", "scatter_ms", "insertion_ohm", "insertion_ms",
     "chopping_a", "recovery_start_kv", "recovery_rise_kv_per_ms", "recovery_most_kv", "quench_a_per_us",
     "neutral_resistance_ohm", "neutral_reactance_ohm", "from_neutral_resistance_ohm", "from_neutral_reactance_ohm",
-    "to_neutral_resistance_ohm", "to_neutral_reactance_ohm",
+    "to_neutral_resistance_ohm", "to_neutral_reactance_ohm", "charging_resistance_pct", "loss_pct",
 }
 
 

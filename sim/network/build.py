@@ -7,6 +7,7 @@ import numpy as np
 from sim.kernels.columns import DRIVE_COLUMNS, LOAD_COLUMNS
 from sim.network import stamps
 from sim.network.cores import stamp_reactor
+from sim.network.drives import stamp_drive
 from sim.network.tables import (
     EARTH,
     Cables,
@@ -37,6 +38,7 @@ class Parts:
     switches: list[dict] = field(default_factory=list)
     sources: list[dict] = field(default_factory=list)
     drives: list[np.ndarray] = field(default_factory=list)
+    fronts: list[tuple[int, int]] = field(default_factory=list)     # link and node of each drive's front end, or -1
     machines: list[dict] = field(default_factory=list)
     ports: list[dict] = field(default_factory=list)
     cores: list[dict] = field(default_factory=list)
@@ -160,7 +162,7 @@ def build_network(case):
     for grid in case.grids:
         stamps.stamp_grid(parts, grid)
     for drive in case.drives:
-        stamps.stamp_drive(parts, drive)
+        stamp_drive(parts, drive)
     for transformer in case.transformers:
         stamps.stamp_transformer(parts, transformer, frequency[transformer.from_node])
     for cable in case.cables:
@@ -263,7 +265,8 @@ def _tables(parts):
                           np.array([q["race"] for q in parts.switches], dtype=float).reshape(-1, 4)),
         sources=Sources(_integers(sources, "drive"), _floats(sources, "volts"), _floats(sources, "w"),
                         _floats(sources, "phase"), _integers(sources, "link"), island[_integers(sources, "node")],
-                        np.array(parts.drives, dtype=float).reshape(len(parts.drives), DRIVE_COLUMNS)),
+                        np.array(parts.drives, dtype=float).reshape(len(parts.drives), DRIVE_COLUMNS),
+                        *_fronts(parts.fronts, island)),
         machines=Machines(_integers(machines, "node"), np.array([m["gamma"] for m in machines]).reshape(-1, 3, 3),
                           np.array([m["r"] for m in machines]).reshape(-1, 3),
                           _floats(machines, "pairs"), np.array([m["leak"] for m in machines]).reshape(-1, 3),
@@ -277,6 +280,12 @@ def _tables(parts):
         cores=Cores(_integers(parts.cores, "link"), _floats(parts.cores, "knee"), _floats(parts.cores, "excess")),
         islands=Islands(*_frames(parts, island), column),
     )
+
+
+def _fronts(fronts, island):
+    """Link, node and island of every drive's front end, -1 where it has none."""
+    link, node = np.array(fronts, dtype=np.int64).reshape(-1, 2).T
+    return link.copy(), node.copy(), np.where(node >= 0, island[node], -1) if len(node) else node.copy()
 
 
 def _ports(ports):

@@ -6,19 +6,6 @@ All values are SI, star equivalent per phase.  Pairs are (positive, zero) sequen
 import numpy as np
 
 from sim.kernels.columns import (
-    DRIVE_BOOST,
-    DRIVE_BOOST_END,
-    DRIVE_COLUMNS,
-    DRIVE_FILTER,
-    DRIVE_HOLD,
-    DRIVE_HZ,
-    DRIVE_LIMIT,
-    DRIVE_RAMP,
-    DRIVE_RISE,
-    DRIVE_STALL,
-    DRIVE_START_HZ,
-    DRIVE_TRIM_RATE,
-    DRIVE_VOLTS,
     LOAD_BREAKAWAY,
     LOAD_COLUMNS,
     LOAD_COMPRESSOR,
@@ -40,9 +27,6 @@ from sim.params.cable_modes import cable_modes, count_modes
 # Cables are sized for this multiple of the study's bandwidth, so that a closing front that rises within
 # half a period of the bandwidth travels without visible dispersion (tests/physics/test_fronts.py).
 FRONT_MARGIN = 2.0
-# The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter
-# the loop settles in about 0.1 s without overshoot.
-TRIM_RATE = 10.0
 STRAY = 1e-9            # capacitance of a node within a component [F]
 LEAKAGE = 1.001e-3      # current up to which an arrester counts as open [A]
 # A Foster branch of this share of the DC resistance fills up the shorter of two lists.
@@ -65,39 +49,6 @@ def stamp_grid(parts, grid):
         parts.add_link(f"{grid.name}.zero_source", end=parts.node(star), wt=0.0, **whole)
     parts.sources.append(dict(name=grid.name, drive=-1, volts=grid.voltage_pu * grid.rated_v, w=w,
                               phase=grid.phase_rad, link=link, node=parts.node(grid.node)))
-
-
-def stamp_drive(parts, drive):
-    """Controlled voltage behind an output impedance; blocked pulses are an open switch at the output."""
-    inner = f"{drive.name}.bridge"
-    outer = parts.node(drive.node)
-    parts.add_node(inner, drive.rated_v, parts.node_island[outer], STRAY)
-    base = drive.rated_v**2 / drive.rated_va
-    w = 2.0 * np.pi * drive.frequency_hz
-    r, x = drive.output_resistance_pu * base, drive.output_reactance_pu * base
-    link = parts.add_link(f"{drive.name}.source", end=parts.node(inner),
-                          r=(r, r), l=(x / w, x / w), zt=-1.0 if drive.earthed else 0.0)
-    parts.sources.append(dict(name=drive.name, drive=len(parts.drives), volts=drive.rated_v, w=w, phase=0.0,
-                              link=link, node=outer))
-    parts.drives.append(_drive_row(drive))
-    parts.add_switch(drive.name, parts.node(inner), outer)
-
-
-def _drive_row(drive):
-    row = np.zeros(DRIVE_COLUMNS)
-    row[DRIVE_VOLTS] = drive.rated_v
-    row[DRIVE_HZ] = drive.frequency_hz
-    row[DRIVE_START_HZ] = drive.start_hz
-    row[DRIVE_HOLD] = drive.hold_s
-    row[DRIVE_RAMP] = drive.ramp_hz_per_s
-    row[DRIVE_BOOST] = drive.boost_pu
-    row[DRIVE_BOOST_END] = drive.boost_end_hz
-    row[DRIVE_RISE] = drive.voltage_rise_s
-    row[DRIVE_LIMIT] = drive.current_limit_pu * drive.rated_va / (np.sqrt(3.0) * drive.rated_v)
-    row[DRIVE_FILTER] = drive.current_filter_s
-    row[DRIVE_STALL] = drive.stall_s
-    row[DRIVE_TRIM_RATE] = TRIM_RATE
-    return row
 
 
 def stamp_transformer(parts, transformer, frequency):

@@ -1,5 +1,7 @@
 """Every value of the case file is declared whole: a description, a range, and a default with its basis."""
 
+from typing import get_args
+
 import pytest
 
 from sim.components import KINDS, SINGLE
@@ -11,8 +13,11 @@ def list_declared(table):
     """(table, name, field) of every value of a table and the tables within."""
     for name, field in table.model_fields.items():
         inner = field.annotation
+        optional = [one for one in get_args(inner) if isinstance(one, type) and issubclass(one, Table)]
         if isinstance(inner, type) and issubclass(inner, Table):
             yield from list_declared(inner)
+        elif optional:
+            yield from list_declared(optional[0])
         else:
             yield table, name, field
 
@@ -44,7 +49,7 @@ def test_range_on_both_sides(table, name, field):
 def test_unit_is_in_the_name(table, name, field):
     assert find_symbol(name) or name in ("x_over_r", "x0_over_x1", "poles", "breakaway_ratio_min", "permittivity",
                                     "quality", "seed", "missing_zero_cycles_max", "chatter_max_steps",
-                                    "reignitions_max")
+                                    "reignitions_max", "restarts", "power_factor")
 
 
 @pytest.mark.parametrize("table, name, field", DECLARED, ids=map(label, DECLARED))

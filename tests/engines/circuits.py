@@ -134,7 +134,7 @@ def fixed_envelope(network, step, method="kennedy4", state=None):
     engine = EnvelopeEngine(network, 1e-12, step, method)
     engine.scale_x[:], engine.scale_r[:] = np.inf, np.inf
     if state is not None:
-        state.control[:] = step, 1.0, 0.0
+        state.control[:3] = step, 1.0, 0.0
     return engine
 
 

@@ -1,24 +1,11 @@
-"""Machine, load and drive kernels, as plain Python, against the equations solved by NumPy."""
+"""Machine and load kernels, as plain Python, against the equations solved by NumPy."""
 
 import numpy as np
 import pytest
 
-from sim.kernels import drive as drive_kernels
 from sim.kernels import machine as machine_kernels
 from sim.kernels import small
 from sim.kernels.columns import (
-    DRIVE_BOOST,
-    DRIVE_BOOST_END,
-    DRIVE_COLUMNS,
-    DRIVE_FILTER,
-    DRIVE_HOLD,
-    DRIVE_HZ,
-    DRIVE_LIMIT,
-    DRIVE_RAMP,
-    DRIVE_RISE,
-    DRIVE_STATES,
-    DRIVE_TRIM_RATE,
-    DRIVE_VOLTS,
     LOAD_BREAKAWAY,
     LOAD_COLUMNS,
     LOAD_COMPRESSOR,
@@ -31,20 +18,14 @@ from sim.kernels.columns import (
     LOAD_PUMP,
     LOAD_SPEED,
     LOAD_TABLE,
-    X_ANGLE,
-    X_CLOCK,
-    X_CURRENT,
-    X_HZ,
-    X_STALL,
-    X_TRIM,
 )
 from sim.network.tables import Machines
 
 
 @pytest.fixture(autouse=True)
 def plain_python(monkeypatch):
-    """Every kernel of the three modules as the function it was compiled from (none when NUMBA_DISABLE_JIT is set)."""
-    for module in (drive_kernels, machine_kernels, small):
+    """Every kernel of both modules as the function it was compiled from (none when NUMBA_DISABLE_JIT is set)."""
+    for module in (machine_kernels, small):
         for name, kernel in list(vars(module).items()):
             if hasattr(kernel, "py_func"):
                 monkeypatch.setattr(module, name, kernel.py_func)
@@ -171,82 +152,3 @@ def test_breakaway_is_the_torque_at_rest():
     for kind in (LOAD_PUMP, LOAD_COMPRESSOR, LOAD_TABLE):
         assert machine_kernels.breakaway_torque(1.0, make_load(kind), 0, TABLE[1]) == pytest.approx(torque(kind, 0.0))
     assert machine_kernels.breakaway_torque(1.0, make_load(LOAD_NONE), 0, TABLE[1]) == 0.0
-
-
-def make_drive():
-    data = np.zeros(DRIVE_COLUMNS)
-    data[[DRIVE_VOLTS, DRIVE_HZ, DRIVE_HOLD, DRIVE_RAMP, DRIVE_RISE]] = 1000.0, 50.0, 0.5, 4.0, 0.25
-    data[[DRIVE_BOOST, DRIVE_BOOST_END, DRIVE_LIMIT, DRIVE_FILTER, DRIVE_TRIM_RATE]] = 0.04, 10.0, 200.0, 0.02, 10.0
-    return data
-
-
-def run_drive(amps, duration, step, hz=2.0, target=20.0):
-    """Backward Euler on the drive's states at a constant current."""
-    data, x = make_drive(), np.zeros(DRIVE_STATES)
-    x[X_HZ] = hz
-    for _ in range(round(duration / step)):
-        e = x.copy()
-        drive_kernels.drive_stage(step, e, amps, target, 0.0, data, x)
-    return x
-
-
-@pytest.mark.parametrize("hz, clock, trim, volts", [
-    (50.0, 1.0, 0.0, 1000.0), (25.0, 1.0, 0.0, 500.0), (60.0, 1.0, 0.0, 1000.0),   # constant above rated
-    (5.0, 1.0, 0.0, 1000.0 * (0.1 + 0.02)), (10.0, 1.0, 0.0, 200.0), (0.0, 1.0, 0.0, 40.0),
-    (25.0, 0.125, 0.0, 250.0), (25.0, 0.0, 0.0, 0.0), (25.0, 1.0, 0.3, 350.0)])
-def test_drive_voltage(hz, clock, trim, volts):
-    assert drive_kernels.drive_voltage(hz, trim, clock, make_drive()) == pytest.approx(volts)
-
-
-def test_drive_holds_then_ramps_then_lands():
-    assert run_drive(50.0, 0.4, 0.01)[X_HZ] == 2.0
-    x = run_drive(50.0, 2.5, 0.01)
-    assert x[X_HZ] == pytest.approx(2.0 + 4.0 * 2.0, abs=4.0 * 0.01)    # one step of the ramp
-    assert x[X_CLOCK] == pytest.approx(2.5)
-    assert run_drive(50.0, 6.0, 0.01)[X_HZ] == pytest.approx(20.0, abs=1e-6)
-    assert run_drive(50.0, 6.0, 0.01, hz=30.0)[X_HZ] == pytest.approx(20.0, abs=1e-6)
-    assert run_drive(50.0, 6.0, 0.5)[X_HZ] == pytest.approx(20.0, abs=0.1)      # no overshoot at long steps
-
-
-def test_drive_angle_is_the_integral_of_frequency():
-    step = 1e-3
-    x = run_drive(50.0, 1.5, step)
-    exact = 2.0 * np.pi * (2.0 * 1.5 + 0.5 * 4.0 * 1.0**2)
-    # backward Euler is half a step of the ramp ahead, and the hold may end a step early by rounding of the clock
-    assert x[X_ANGLE] == pytest.approx(exact, abs=1.6 * 2.0 * np.pi * 4.0 * 1.0 * step)
-
-
-def test_current_measurement_is_a_first_order_lag():
-    assert run_drive(100.0, 0.02, 1e-5)[X_CURRENT] == pytest.approx(100.0 * (1.0 - np.exp(-1.0)), rel=1e-3)
-
-
-def test_current_limit_stops_the_ramp_withholds_voltage_and_counts():
-    below, above = run_drive(150.0, 1.5, 1e-3), run_drive(220.0, 1.5, 1e-3)
-    assert below[X_TRIM] == 0.0 and below[X_STALL] == 0.0
-    assert above[X_HZ] == 2.0
-    # 10 % over: the integrator gains 10 * 0.1 a second once the 20 ms lag has passed the limit, at 20 ln 11 ms
-    start = 0.02 * np.log(11.0)
-    lag = 10.0 * 0.02 * (1.1 * np.exp(-start / 0.02))       # what the lag still withholds from the integral
-    assert above[X_TRIM] == pytest.approx(min(0.98, (1.5 - start) - lag), abs=0.02)
-    # 2 % under the limit is reached after 20 ln(220/24) ms
-    assert above[X_STALL] == pytest.approx(1.5 - 0.02 * np.log(220.0 / 24.0), abs=2e-3)
-    assert run_drive(400.0, 5.0, 1e-3)[X_TRIM] == pytest.approx(0.98)
-
-
-@pytest.mark.parametrize("current, share", [(100.0, 1.0), (190.0, 1.0), (195.0, 0.5), (200.0, 0.0), (300.0, 0.0)])
-def test_ramp_slows_in_the_last_twentieth_below_the_limit(current, share):
-    assert drive_kernels.ramp_share(current, 200.0) == pytest.approx(share)
-
-
-@pytest.mark.parametrize("size", [1, 2, 5])
-def test_small_systems_pivot(size):
-    rng = np.random.default_rng(size)
-    a, b = rng.normal(size=(size, size)), rng.normal(size=size)
-    if size > 1:
-        a[0, 0] = 0.0
-    solution = b.copy()
-    small.solve_small(a.copy(), solution, size)
-    assert a @ solution == pytest.approx(b, abs=1e-12)
-    z, out = a + 1j * rng.normal(size=(size, size)), np.zeros((size, size), dtype=complex)
-    small.invert(z.copy(), out)
-    assert z @ out == pytest.approx(np.eye(size), abs=1e-12)

@@ -21,7 +21,7 @@ from engines.circuits import (
 )
 
 from sim.engines.envelope import EnvelopeEngine
-from sim.engines.handover import dead_state, drive_states, stored_energy, to_envelope, to_waveform
+from sim.engines.handover import dead_state, drive_states, measure_drives, stored_energy, to_envelope, to_waveform
 from sim.engines.timeline import simulate
 from sim.kernels.columns import X_ANGLE, X_HZ
 
@@ -90,7 +90,8 @@ def test_hand_over_and_back_returns_the_state():
     rng = np.random.default_rng(7)
     state = dead_state(network)
     state.x[:] = rng.normal(size=len(state.x)) + 1j * rng.normal(size=len(state.x))
-    state.r[:], state.slope_r[:], state.amps[:] = rng.normal(size=len(state.r)), 0.3, 7.0
+    state.r[:], state.slope_r[:] = rng.normal(size=len(state.r)), 0.3
+    state.seen[:] = measure_drives(network, state.x).view(float)
     state.shaft[:, 0], state.theta[:], state.energy[:] = 0.0, [0.4, -2.0], [1.0, 2.0, 3.0, 4.0]
     drive_states(network, state)[0, X_HZ] = 12.0
     time = 0.3137
@@ -101,7 +102,9 @@ def test_hand_over_and_back_returns_the_state():
     assert after == pytest.approx(before, abs=1e-12)
     angles = [drive_states(network, s)[0, X_ANGLE] + s.theta[network.tables.sources.island[1]] for s in (state, back)]
     assert angles[1] == pytest.approx(angles[0], abs=1e-12)
-    assert back.amps == pytest.approx(state.amps) and back.energy == pytest.approx(state.energy)
+    turn = np.exp(1j * (state.theta - back.theta)[network.tables.sources.island[1]])
+    assert back.seen[0, :2].view(complex)[0] == pytest.approx(state.seen[0, :2].view(complex)[0] * turn)
+    assert back.energy == pytest.approx(state.energy)
     assert back.r[0] == state.r[0] and back.slope_r[0] == state.slope_r[0]
     assert stored_energy(network, wave.x) == pytest.approx(stored_energy(network, state.x), rel=1e-12)
     again = to_waveform(network, back)

@@ -1,0 +1,137 @@
+"""Direct-voltage link of a drive and the front end that feeds it from another supply.
+
+The link holds W = C V^2/2 and moves by what the front end brings, the output takes and the drive loses:
+
+    dW/dt = P_front - P_out - P_loss
+
+A controlled front end is a voltage behind its inductance L.  It measures the supply voltage v through a filter that
+turns with the rated frequency w, asks for the current of the power its link controller wants, and sets
+
+    e = vm + (R + j w L) i* + K (i* - i),     i* = -conj((P + j Q)/vm),     P = Kp (W* - W) + x,  dx/dt = Ki (W* - W)
+
+so that the current follows i* with the time constant L/K and the power is constant below the controller's bandwidth:
+the supply sees a negative incremental resistance.  vm obeys d vm/dt = j w vm + (v - vm)/T.
+
+Diodes hold the fundamental sqrt(6)/pi V of a bridge that conducts all the time against the current, and let no current
+flow where the supply stays below it.  Below CONDUCTING of rated current the two pass into each other.
+Sources: N. Mohan, T. M. Undeland, W. P. Robbins, *Power Electronics*, chapters 5 and 8; complex-coefficient filters: X.
+Guo et al., IEEE Trans. Ind. Electron. 58 (2011) (both from memory, to be checked).
+"""
+
+import numpy as np
+
+from sim.kernels.columns import (
+    FRONT_ACTIVE,
+    FRONT_CHARGING,
+    FRONT_FILTER,
+    FRONT_GAIN,
+    FRONT_L,
+    FRONT_MOST,
+    FRONT_PULL,
+    FRONT_PUSH,
+    FRONT_R,
+    FRONT_RATIO,
+    FRONT_RECTIFIER,
+    FRONT_TANGENT,
+    FRONT_VOLTS,
+    FRONT_W,
+    LINK_FARADS,
+    LINK_VOLTS,
+    X_ENERGY,
+    X_POWER,
+    X_SUPPLY,
+    X_SUPPLY_Q,
+)
+from sim.kernels.jit import entry
+
+BRIDGE = np.sqrt(6.0) / np.pi       # fundamental line-to-line RMS per unit of direct voltage, bridge conducting
+MODULATED = np.sqrt(0.5)            # the same of a controlled bridge at the end of its linear range
+CONDUCTING = 0.05                   # share of rated current from which a diode bridge is taken to conduct
+LOSING = 0.5                        # a controlled front end gives up below this share of rated supply voltage
+REGAINED = 0.8                      # and takes up its work again above this one
+CHARGED = 0.95                      # a link is charged at this share of what the diodes bring it to
+CALM, BRIDGED, GIVEN_UP, TAKEN_UP = range(4)
+
+
+@entry
+def limit_size(value, most):
+    """A complex number shortened to a largest magnitude."""
+    size = abs(value)
+    return value if size <= most else value * (most / size)
+
+
+@entry
+def stepped(angle, steps):
+    """Direction of a wave of so many steps a period whose fundamental has angle and size of exp(j angle)."""
+    width = 2.0 * np.pi / steps
+    return np.exp(1j * width * np.floor(angle / width + 0.5)) * (0.5 * width / np.sin(0.5 * width))
+
+
+@entry
+def diode_emf(volts, supply, current, steps, data):
+    """Voltage of a diode bridge at direct voltage `volts`; `current` flows out of the bridge. [V]
+
+    steps is the number of steps of its voltage in a period, 0 for the fundamental alone.
+    """
+    own = BRIDGE * data[FRONT_RATIO] * volts
+    share = min(1.0, abs(current) / (CONDUCTING * data[FRONT_MOST]))
+    emf = (1.0 - share) * limit_size(supply, own)
+    if share > 0.0:
+        against = np.angle(-current)
+        emf += share * own * (stepped(against, steps) if steps > 0.0 else np.exp(1j * against))
+    return emf - data[FRONT_CHARGING] * current
+
+
+@entry
+def controlled_emf(seen, power, current, data):
+    """Voltage of a controlled front end for a measured supply voltage and a wanted power. [V]"""
+    size = max(abs(seen), LOSING * data[FRONT_VOLTS])
+    asked = -power * complex(1.0, -data[FRONT_TANGENT]) * seen / size**2
+    asked = limit_size(asked, data[FRONT_MOST])
+    return seen + complex(data[FRONT_R] + data[FRONT_GAIN], data[FRONT_W] * data[FRONT_L]) * asked - (
+        data[FRONT_GAIN] * current)
+
+
+@entry
+def front_stage(d, e, supply, current, out_power, loss, frame_w, steps, data, x):
+    """One implicit stage of link and front end; returns the front end's voltage [V] and losses [W].
+
+    supply and current are space vectors at its node and out of it, in a frame at frame_w; out_power is what the output
+    takes and `loss` what the drive loses. [W]  The second value returned is all that is lost, in the charging resistor
+    too. [W]
+    """
+    ratio = d / data[FRONT_FILTER]
+    seen = (complex(e[X_SUPPLY], e[X_SUPPLY_Q]) + ratio * supply) / complex(
+        1.0 + ratio, -d * (data[FRONT_W] - frame_w))
+    x[X_SUPPLY], x[X_SUPPLY_Q] = seen.real, seen.imag
+    rated = 0.5 * data[LINK_FARADS] * data[LINK_VOLTS] ** 2
+    resistor = data[FRONT_CHARGING] * (current.real**2 + current.imag**2)
+    energy, emf, power = e[X_ENERGY], 0.0j, e[X_POWER]
+    for _ in range(2):          # the second pass sees the energy of the first
+        volts = np.sqrt(2.0 * max(energy, 0.0) / data[LINK_FARADS])
+        if data[FRONT_ACTIVE] == 1.0:
+            missing = rated - energy
+            most = data[FRONT_MOST] * data[FRONT_VOLTS]
+            power = min(most, max(-most, e[X_POWER] + d * data[FRONT_PUSH] * missing))
+            emf = controlled_emf(seen, power + data[FRONT_PULL] * missing, current, data)
+            emf = limit_size(emf, MODULATED * data[FRONT_RATIO] * volts)
+        else:
+            power = 0.0
+            emf = diode_emf(volts, supply, current, steps, data)
+        brought = -(emf.real * current.real + emf.imag * current.imag)
+        energy = max(0.0, e[X_ENERGY] + d * (brought - resistor - out_power - loss))
+    x[X_ENERGY], x[X_POWER] = energy, power
+    return emf, loss + resistor
+
+
+@entry
+def find_front_alarm(x, data):
+    """What a front end must be told at a point, CALM when nothing."""
+    seen = abs(complex(x[X_SUPPLY], x[X_SUPPLY_Q]))
+    volts = np.sqrt(2.0 * max(x[X_ENERGY], 0.0) / data[LINK_FARADS])
+    if data[FRONT_CHARGING] > 0.0:
+        full = volts >= CHARGED * seen / (BRIDGE * data[FRONT_RATIO])
+        return BRIDGED if full and seen > REGAINED * data[FRONT_VOLTS] else CALM
+    if data[FRONT_ACTIVE] == 1.0:
+        return GIVEN_UP if seen < LOSING * data[FRONT_VOLTS] else CALM
+    return TAKEN_UP if data[FRONT_RECTIFIER] == 0.0 and seen > REGAINED * data[FRONT_VOLTS] else CALM
