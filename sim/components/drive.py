@@ -80,7 +80,7 @@ class Drive(Component):
                                                   least=50, most=1000, default=None, basis="no such trip")
     catch_spinning: bool = setting("whether a start looks for the speed of a motor that still turns, true or false",
                                    False, "starts at standstill")
-    catch_hz_per_s: float = quantity("slope of the frequency while it looks", least=0.1, most=1000, default=20.0,
+    catch_hz_per_s: float = quantity("slope of the frequency while it looks", least=0.1, most=1000, default=5.0,
                                      basis="common practice: seconds for the whole range")
     catch_voltage_pct: float = quantity("share of the V/f line while it looks", least=0.5, most=100, default=10.0,
                                         basis="common practice")

@@ -12,7 +12,10 @@ DIODE_SPARE = 1.15      # diodes leave less than the crest: the bridge is fed wi
 
 
 class DcLink(Graded):
-    """Direct-voltage link between front end and output."""
+    """Direct-voltage link between front end and output.
+
+    While it falls below ride_through_pct the drive lowers its frequency, so that the turning masses feed the link.
+    """
 
     rated_kv: float | None = quantity("rated direct voltage", least=0.1, most=200, default=None,
                                       basis="by the front end, else by rated_kv of the drive")
@@ -26,8 +29,10 @@ class DcLink(Graded):
     undervoltage_trip_pct: float = quantity("direct voltage at which the pulses are blocked, of rated", least=1,
                                             most=99, default=70.0, basis="common practice, 65 to 80 %")
     ride_through_pct: float = quantity(
-        "direct voltage below which the ramp turns back, so that the turning masses feed the link, of rated", least=0,
+        "direct voltage below which the drive lowers its frequency to live on the turning masses, of rated", least=0,
         most=99, default=0.0, basis="no kinetic buffering")
+    ride_through_hz_per_s: float = quantity("steepest slope of the frequency then", least=0.1, most=1000, default=300.0,
+                                            basis="common practice: the motor's slip turns within 10 ms")
 
 
 class FrontEnd(Graded):

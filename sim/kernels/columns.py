@@ -18,8 +18,9 @@
  DRIVE_SEARCH_SHARE,            # share of the voltage meanwhile
  DRIVE_STOPPING,                # 1 while it ramps down to block its pulses
  DRIVE_BUFFER,                  # direct voltage below which the ramp turns back, 0: it does not
+ DRIVE_BUFFER_RATE,             # steepest slope of the frequency then
  DRIVE_PEAK,                    # line-to-line RMS output per unit of direct voltage at full modulation
- DRIVE_STRETCH) = range(29)     # first of STRETCHES pairs: frequency up to which a slope holds, slope
+ DRIVE_STRETCH) = range(30)     # first of STRETCHES pairs: frequency up to which a slope holds, slope
 STRETCHES, OVERLOADS = 4, 4
 DRIVE_OVERLOAD = DRIVE_STRETCH + 2 * STRETCHES      # first of OVERLOADS pairs: RMS current, time it is allowed
 

@@ -57,12 +57,11 @@ from sim.kernels.columns import (
     X_TRIM,
 )
 from sim.kernels.jit import entry
-from sim.kernels.ramp import move_frequency
+from sim.kernels.ramp import SEARCH_WAIT, move_frequency
 
 STALL_BAND = 0.02   # the stall timer runs above limit times (1 - this)
 TRIM_MOST = 0.98
 ROOT3 = np.sqrt(3.0)
-SEARCH_LEAST = 5.0  # time constants of the measured current before a search believes it
 QUIET, STALLED, OVERLOADED, OVERCURRENT, UNDERVOLTAGE, CAUGHT, LOST, STOPPED = range(8)
 
 
@@ -128,7 +127,7 @@ def drive_stage(d, e, current, target, frame_w, data, x):
     x[X_REACTIVE] = (e[X_REACTIVE] + d / data[DRIVE_SEEN] * current.imag) / (1.0 + d / data[DRIVE_SEEN])
     excess = x[X_CURRENT] / data[DRIVE_LIMIT] - 1.0
     x[X_TRIM] = min(TRIM_MOST, max(0.0, e[X_TRIM] + d * data[DRIVE_TRIM_RATE] * excess))
-    move_frequency(d, e, x, target, data)
+    move_frequency(d, e, x, current.real, target, data)
     x[X_ANGLE] = e[X_ANGLE] + d * (2.0 * np.pi * output_hz(x, data) - frame_w)
     if x[X_CURRENT] > (1.0 - STALL_BAND) * data[DRIVE_LIMIT]:
         x[X_STALL] = e[X_STALL] + d
@@ -140,7 +139,12 @@ def drive_stage(d, e, current, target, frame_w, data, x):
 
 @entry
 def find_alarm(x, amps, data):
-    """What a running drive must be told at a point, QUIET when nothing; amps is the RMS current now. [A]"""
+    """What a running drive must be told at a point, QUIET when nothing; amps is the RMS current now. [A]
+
+    A drive whose stall time is infinite has been told to stop: its pulses go on until the next current zeros.
+    """
+    if data[DRIVE_STALL] == np.inf:
+        return QUIET
     if x[X_STALL] >= data[DRIVE_STALL]:
         return STALLED
     if x[X_HEAT] >= 1.0:
@@ -150,7 +154,7 @@ def find_alarm(x, amps, data):
     if data[LINK_FARADS] > 0.0 and x[X_ENERGY] < 0.5 * data[LINK_FARADS] * data[LINK_LEAST] ** 2:
         return UNDERVOLTAGE
     if data[DRIVE_SEARCH] == 1.0:
-        if x[X_CLOCK] > SEARCH_LEAST * data[DRIVE_SEEN] and x[X_ACTIVE] < 0.0:
+        if x[X_CLOCK] > SEARCH_WAIT * data[DRIVE_SEEN] and x[X_ACTIVE] < 0.0:
             return CAUGHT
         if x[X_HZ] <= data[DRIVE_START_HZ]:
             return LOST

@@ -133,9 +133,13 @@ def drive_push(sources, state, s, w, d, e_r, scalars, r, push):
         push[sources.link[s]] = volts * np.exp(1j * x[X_ANGLE])
     if data[LINK_FARADS] > 0.0:
         loss = data[LINK_LOSS] if state.drive_on[l] == 1 else 0.0
-        push[sources.front[l]], lost = front_stage(
-            d, e, complex(scalars[S_SUPPLY], scalars[S_SUPPLY_Q]), complex(scalars[S_FRONT], scalars[S_FRONT_Q]),
-            np.sqrt(3.0) * volts * along.real, loss, w[sources.front_island[l]], 0.0, data, x)
+        for k in range(2):          # the second pass sees the ceiling that the link leaves
+            if k == 1 and state.drive_on[l] == 1:
+                volts = drive_voltage(x, data)
+                push[sources.link[s]] = volts * np.exp(1j * x[X_ANGLE])
+            push[sources.front[l]], lost = front_stage(
+                d, e, complex(scalars[S_SUPPLY], scalars[S_SUPPLY_Q]), complex(scalars[S_FRONT], scalars[S_FRONT_Q]),
+                np.sqrt(3.0) * volts * along.real, loss, w[sources.front_island[l]], 0.0, data, x)
     return lost
 
 

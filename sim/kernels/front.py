@@ -50,6 +50,7 @@ CONDUCTING = 0.05                   # share of rated current from which a diode 
 LOSING = 0.5                        # a controlled front end gives up below this share of rated supply voltage
 REGAINED = 0.8                      # and takes up its work again above this one
 CHARGED = 0.95                      # a link is charged at this share of what the diodes bring it to
+EMPTY = 1e-3                        # share of rated direct voltage that an empty link is taken to have
 CALM, BRIDGED, GIVEN_UP, TAKEN_UP = range(4)
 
 
@@ -93,35 +94,45 @@ def controlled_emf(seen, power, current, data):
 
 
 @entry
+def front_emf(energy, e_power, d, seen, supply, current, steps, data):
+    """Voltage of the front end at an energy of the link [V], and the power its controller's integral asks. [W]"""
+    volts = max(np.sqrt(2.0 * max(energy, 0.0) / data[LINK_FARADS]), EMPTY * data[LINK_VOLTS])
+    if data[FRONT_ACTIVE] != 1.0:
+        return diode_emf(volts, supply, current, steps, data), 0.0
+    missing = 0.5 * data[LINK_FARADS] * data[LINK_VOLTS] ** 2 - energy
+    most = data[FRONT_MOST] * data[FRONT_VOLTS]
+    power = min(most, max(-most, e_power + d * data[FRONT_PUSH] * missing))
+    emf = controlled_emf(seen, power + data[FRONT_PULL] * missing, current, data)
+    return limit_size(emf, MODULATED * data[FRONT_RATIO] * volts), power
+
+
+@entry
 def front_stage(d, e, supply, current, out_power, loss, frame_w, steps, data, x):
     """One implicit stage of link and front end; returns the front end's voltage [V] and losses [W].
 
     supply and current are space vectors at its node and out of it, in a frame at frame_w; out_power is what the output
     takes and `loss` what the drive loses. [W]  The second value returned is all that is lost, in the charging resistor
-    too. [W]
+    too. [W]  The energy solves W = e + d P(W) by one secant, which is exact while P is linear in it; what is stored is
+    e + d P at the voltage returned, so that no energy is lost whatever the secant misses.
     """
     ratio = d / data[FRONT_FILTER]
     seen = (complex(e[X_SUPPLY], e[X_SUPPLY_Q]) + ratio * supply) / complex(
         1.0 + ratio, -d * (data[FRONT_W] - frame_w))
     x[X_SUPPLY], x[X_SUPPLY_Q] = seen.real, seen.imag
-    rated = 0.5 * data[LINK_FARADS] * data[LINK_VOLTS] ** 2
-    resistor = data[FRONT_CHARGING] * (current.real**2 + current.imag**2)
-    energy, emf, power = e[X_ENERGY], 0.0j, e[X_POWER]
-    for _ in range(2):          # the second pass sees the energy of the first
-        volts = np.sqrt(2.0 * max(energy, 0.0) / data[LINK_FARADS])
-        if data[FRONT_ACTIVE] == 1.0:
-            missing = rated - energy
-            most = data[FRONT_MOST] * data[FRONT_VOLTS]
-            power = min(most, max(-most, e[X_POWER] + d * data[FRONT_PUSH] * missing))
-            emf = controlled_emf(seen, power + data[FRONT_PULL] * missing, current, data)
-            emf = limit_size(emf, MODULATED * data[FRONT_RATIO] * volts)
-        else:
-            power = 0.0
-            emf = diode_emf(volts, supply, current, steps, data)
-        brought = -(emf.real * current.real + emf.imag * current.imag)
-        energy = max(0.0, e[X_ENERGY] + d * (brought - resistor - out_power - loss))
-    x[X_ENERGY], x[X_POWER] = energy, power
-    return emf, loss + resistor
+    lost = loss + data[FRONT_CHARGING] * (current.real**2 + current.imag**2)
+    energy, last, first, moved, emf, power = e[X_ENERGY], 0.0, 0.0, 0.0, 0.0j, 0.0
+    for k in range(3):
+        emf, power = front_emf(energy, e[X_POWER], d, seen, supply, current, steps, data)
+        moved = e[X_ENERGY] - d * (emf.real * current.real + emf.imag * current.imag + out_power + lost)
+        if k == 0:
+            last, energy = energy, moved
+            first = moved
+        elif k == 1:                # from (last, first) and (energy, moved) to where both are one
+            bend = (moved - first) - (energy - last)
+            if bend != 0.0:
+                energy -= (moved - energy) * (energy - last) / bend
+    x[X_ENERGY], x[X_POWER] = max(0.0, moved), power
+    return emf, lost
 
 
 @entry

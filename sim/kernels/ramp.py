@@ -10,12 +10,16 @@ import numpy as np
 from sim.kernels.columns import (
     DRIVE_BENDS,
     DRIVE_BUFFER,
+    DRIVE_BUFFER_RATE,
     DRIVE_HOLD,
+    DRIVE_HZ,
     DRIVE_JERK,
     DRIVE_LIMIT,
     DRIVE_RAMP,
+    DRIVE_RATED,
     DRIVE_SEARCH,
     DRIVE_SEARCH_RATE,
+    DRIVE_SEEN,
     DRIVE_START_HZ,
     DRIVE_STRETCH,
     LINK_FARADS,
@@ -30,7 +34,11 @@ from sim.kernels.jit import entry
 
 LANDING = 0.05      # the last stretch of a ramp closes exponentially with this time constant [s]
 LIMIT_BAND = 0.05   # share of the current limit over which the ramp slows to a stop, and beyond it turns back
-BUFFER_BAND = 0.05  # share of the buffering voltage over which the ramp turns back
+# Power answers to frequency with the lag of the motor's leakage, some 15 ms, and the direct voltage is its integral:
+# the voltage may weigh only this much beside the power, or the two swing (limit 20 ms of link over the lag).
+BUFFER_WEIGHT = 0.6
+# A search waits for so many time constants of the measured current: what field the motor has left dies in the meantime.
+SEARCH_WAIT = 5.0
 
 
 @entry
@@ -51,25 +59,32 @@ def slope_at(hz, data):
 
 @entry
 def buffer_share(energy, data):
-    """Share of the slope by which a falling direct voltage turns the ramp back, 0 while it stands."""
+    """Share of its steepest slope by which a direct voltage that is too low lowers the frequency, 0 while it is not."""
     if data[DRIVE_BUFFER] <= 0.0 or data[LINK_FARADS] <= 0.0:
         return 0.0
     volts = np.sqrt(2.0 * max(energy, 0.0) / data[LINK_FARADS])
-    return min(1.0, max(0.0, (data[DRIVE_BUFFER] - volts) / (BUFFER_BAND * data[DRIVE_BUFFER])))
+    return max(0.0, BUFFER_WEIGHT * (1.0 - volts / data[DRIVE_BUFFER]))
 
 
 @entry
-def move_frequency(d, e, x, target, data):
-    """One implicit stage of frequency and slope; x already holds clock, current and energy."""
+def move_frequency(d, e, x, active, target, data):
+    """One implicit stage of frequency and slope; x already holds clock and current, `active` is the current now. [A]
+
+    A drive that lives on its turning masses lowers its frequency by what the direct voltage lacks and by the power it
+    still gives: the second damps what would otherwise swing between motor and link.
+    """
     slope = slope_at(e[X_HZ], data)
     if data[DRIVE_SEARCH] == 1.0:
-        x[X_RATE] = -data[DRIVE_SEARCH_RATE]
+        x[X_RATE] = 0.0 if x[X_CLOCK] < SEARCH_WAIT * data[DRIVE_SEEN] else -data[DRIVE_SEARCH_RATE]
         x[X_HZ] = max(data[DRIVE_START_HZ], e[X_HZ] + d * x[X_RATE])
         return
     share = ramp_share(x[X_CURRENT], data[DRIVE_LIMIT], data[DRIVE_BENDS] == 1.0)
     back = buffer_share(e[X_ENERGY], data)
     if back > 0.0:
-        share = min(share, -back)
+        power = active / data[DRIVE_RATED] * e[X_HZ] / data[DRIVE_HZ]
+        x[X_RATE] = -data[DRIVE_BUFFER_RATE] * min(1.0, max(-1.0, back + power))
+        x[X_HZ] = max(data[DRIVE_START_HZ], e[X_HZ] + d * x[X_RATE])
+        return
     held = x[X_CLOCK] <= data[DRIVE_HOLD]
     if share < 0.0:
         x[X_RATE] = 0.0 if held else share * slope
@@ -99,7 +114,8 @@ def move_frequency(d, e, x, target, data):
 def ramp_rate(x, target, data):
     """Present slope of the output frequency. [Hz/s]"""
     if data[DRIVE_SEARCH] == 1.0:
-        return -data[DRIVE_SEARCH_RATE] if x[X_HZ] > data[DRIVE_START_HZ] else 0.0
+        moves = x[X_CLOCK] >= SEARCH_WAIT * data[DRIVE_SEEN]
+        return -data[DRIVE_SEARCH_RATE] if moves and x[X_HZ] > data[DRIVE_START_HZ] else 0.0
     if x[X_CLOCK] < data[DRIVE_HOLD]:
         return 0.0
     if data[DRIVE_JERK] > 0.0:
@@ -107,8 +123,7 @@ def ramp_rate(x, target, data):
     slope = slope_at(x[X_HZ], data)
     share = ramp_share(x[X_CURRENT], data[DRIVE_LIMIT], data[DRIVE_BENDS] == 1.0)
     back = buffer_share(x[X_ENERGY], data)
-    if back > 0.0:
-        share = min(share, -back)
-    if share < 0.0:
-        return share * slope if x[X_HZ] > data[DRIVE_START_HZ] else 0.0
+    if back > 0.0 or share < 0.0:
+        rate = -back * data[DRIVE_BUFFER_RATE] if back > 0.0 else share * slope
+        return rate if x[X_HZ] > data[DRIVE_START_HZ] else 0.0
     return slope * share * min(1.0, max(-1.0, (target - x[X_HZ]) / (slope * LANDING)))

@@ -18,7 +18,8 @@ SETTINGS = {
     "trapped_pu", "to_hz", "ramp_smoothing_s", "compensated_ohm", "compensation_max_pct", "slip_compensation_hz",
     "compensation_filter_ms", "voltage_max_pct", "limit_action", "overload_pct", "overload_s", "overload_recovery_s",
     "overcurrent_trip_pct", "catch_spinning", "catch_hz_per_s", "catch_voltage_pct", "restart_delay_s", "restarts",
-    "modulation_max_pct", "undervoltage_trip_pct", "ride_through_pct", "kind", "power_factor", "leading",
+    "modulation_max_pct", "undervoltage_trip_pct", "ride_through_pct", "ride_through_hz_per_s",
+    "kind", "power_factor", "leading",
     "current_max_pct", "control_hz", "current_ms", "voltage_filter_ms", "charged",
 }
 SMALL = {

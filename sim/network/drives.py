@@ -76,7 +76,7 @@ def stamp_front(parts, drive, row):
     natural = 2.0 * np.pi * front.control_hz
     row[c.LINK_FARADS], row[c.LINK_LOSS] = link.capacitance_f, link.loss_pu * drive.rated_va
     row[c.LINK_LEAST] = link.undervoltage_trip_pu * link.rated_v
-    row[c.DRIVE_BUFFER] = link.ride_through_pu * link.rated_v
+    row[c.DRIVE_BUFFER], row[c.DRIVE_BUFFER_RATE] = link.ride_through_pu * link.rated_v, link.ride_through_hz_per_s
     row[c.FRONT_RECTIFIER] = float(front.kind == "rectifier")
     row[c.FRONT_ACTIVE] = float(front.kind == "active" and front.charged)
     row[c.FRONT_STEPS] = front.pulses if front.kind == "rectifier" else 6
