@@ -12,6 +12,7 @@ from sim.errors import StepoutError
 COMMANDS = {
     "run": "Simulate a case, judge it and print the verdict.",
     "check": "Validate a case and show every value in force.",
+    "scan": "Find resonances, and where the harmonics of a drive meet them.",
     "new": "Write a commented starter case.",
     "schema": "Write the JSON Schema of the case file.",
     "plot": "Draw the figures of one run, or overlays of several.",
