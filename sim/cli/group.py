@@ -13,6 +13,7 @@ COMMANDS = {
     "run": "Simulate a case, judge it and print the verdict.",
     "check": "Validate a case and show every value in force.",
     "scan": "Find resonances, and where the harmonics of a drive meet them.",
+    "window": "Find the start frequencies and boosts within all limits of a drive.",
     "new": "Write a commented starter case.",
     "schema": "Write the JSON Schema of the case file.",
     "plot": "Draw the figures of one run, or overlays of several.",

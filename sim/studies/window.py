@@ -117,8 +117,8 @@ def find_windows(case: Any, hz: np.ndarray | None = None, confirm: bool = True,
     hz = np.geomspace(LOWEST_HZ, HIGHEST_HZ, POINTS) if hz is None else np.asarray(hz, dtype=float)
     feeders = list_feeders(case)
     if not feeders:
-        raise CaseError(["no drive feeds a machine while it holds its start frequency. A start window needs a [[drive]] "
-                         "and closed breakers up to the machine: close them before or with the drive's start."])
+        raise CaseError(["no drive feeds a machine while it holds its start frequency. A start window needs a [[drive]]"
+                         " and closed breakers up to the machine: close them before or with the drive's start."])
     return [find_window(case, feeder, start, hz, confirm, progress) for feeder, start in feeders]
 
 

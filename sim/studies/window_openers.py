@@ -26,12 +26,12 @@ from sim.studies.window_changes import (
     straighten_cores,
 )
 from sim.studies.window_limits import find_margins
-from sim.studies.window_search import Feeder, find_best_frequency, margin_at, stand
+from sim.studies.window_search import ROUNDS, Feeder, find_best_frequency, margin_at, stand
 from sim.studies.window_voltages import find_range, find_torque_voltage
 
 COARSE = 4              # every so manieth frequency is enough for a search that repeats
 LEAST_SHARE = 0.01      # of resistance or torque: less is none
-TOLERANCE = 1e-3        # of a share
+TOLERANCE = 4e-3        # of a share; the answer is tried again in whole per cent
 MOST_TRIES = 20
 ROUNDING = 1e-6         # of a step, so that a value that is whole stays
 
@@ -55,9 +55,10 @@ def list_openers(case: Any, feeder: Feeder, hz: np.ndarray) -> dict[str, dict | 
         "breakaway" (breakaway_pct of the present torque, breakaway_ratio that the limits allow); None where no amount
         of it opens one.  All hold `start_hz` and `set`, the overrides that make the change.
     """
+    hz = hz[::COARSE]
     return {"drive_current": find_current(feeder, hz), "core_flux": find_core(feeder, hz),
-            "cable_resistance": find_resistance(case, feeder, hz[::COARSE]),
-            "breakaway": find_breakaway_share(case, feeder, hz[::COARSE])}
+            "cable_resistance": find_resistance(case, feeder, hz),
+            "breakaway": find_breakaway_share(case, feeder, hz)}
 
 
 def find_least(feeder: Feeder, hz: np.ndarray) -> tuple[Points, np.ndarray, np.ndarray]:
@@ -132,7 +133,7 @@ def find_breakaway_share(case: Any, feeder: Feeder, hz: np.ndarray) -> dict | No
 def find_share(change: Callable[[float], Feeder], hz: np.ndarray) -> tuple[int, float] | None:
     """The largest share below one with a window, in whole per cent, and its best frequency. [Hz]"""
     def margin(share):
-        return best_margin(change(share), hz)[1]
+        return best_margin(change(share), hz, 1)[1]
 
     if margin(LEAST_SHARE) < 0.0:
         return None
@@ -149,6 +150,6 @@ def try_steps(change: Callable[[Any], Feeder], first: int, step: int, hz: np.nda
     return None
 
 
-def best_margin(feeder: Feeder, hz: np.ndarray) -> tuple[float, float]:
+def best_margin(feeder: Feeder, hz: np.ndarray, rounds: int = ROUNDS) -> tuple[float, float]:
     """The frequency [Hz] of the largest smallest margin [1], and that margin."""
-    return find_best_frequency(lambda f: margin_at(feeder, f), hz)
+    return find_best_frequency(lambda f: margin_at(feeder, f), hz, rounds)

@@ -60,7 +60,8 @@ def find_best_voltage(feeder: Feeder, still: Standstill) -> tuple[np.ndarray, np
     return emf, margins.min(axis=1)
 
 
-def find_best_frequency(worth: Callable[[np.ndarray], np.ndarray], hz: np.ndarray) -> tuple[float, float]:
+def find_best_frequency(worth: Callable[[np.ndarray], np.ndarray], hz: np.ndarray,
+                        rounds: int = ROUNDS) -> tuple[float, float]:
     """Frequency [Hz] at which something is worth most, and its worth there; -inf where nothing is allowed.
 
     Parameters
@@ -69,9 +70,11 @@ def find_best_frequency(worth: Callable[[np.ndarray], np.ndarray], hz: np.ndarra
         Frequencies, shape (n,) [Hz] -> ndarray, shape (n,).
     hz : ndarray, shape (F,)
         Ascending; from one to the next the best is not overlooked.
+    rounds : int
+        Refinements around the best one found.
     """
     found = worth(hz)
-    for _ in range(ROUNDS):
+    for _ in range(rounds):
         k = int(np.argmax(found))
         ends = hz[max(k - 1, 0)], hz[k], hz[min(k + 1, len(hz) - 1)]
         hz = np.unique(np.concatenate([np.linspace(ends[0], ends[1], SPLIT), np.linspace(ends[1], ends[2], SPLIT)]))
