@@ -15,12 +15,17 @@ LEAST_FAULT_OHM = 1e-3      # a solid fault: some metres of bar [ohm]
 
 
 def build_breaker(item: Item, nominal_kv: float, parts: Parts, book: Book) -> Record:
-    """Breaker with its rated voltage; what the race of the gap needs is entered where it is on."""
+    """Breaker with its rated voltage and soft starter, if any; what the race of the gap needs is entered where it is
+    on."""
     levels = {node.name: node.table.um_kv for node in parts.of("node")}
     um = next((levels[end] for end in item.ends if levels.get(end) is not None), None)
-    return convert(book.enter_table(item.path, item.table, item.table.grade,
-                                    breaker.find_defaults(item.table, nominal_kv, um),
-                                    skip=find_unwritten(item, breaker.list_idle(item.table))))
+    values = convert(book.enter_table(item.path, item.table, item.table.grade,
+                                      breaker.find_defaults(item.table, nominal_kv, um),
+                                      skip=find_unwritten(item, breaker.list_idle(item.table))))
+    soft = item.table.soft_start
+    if soft is not None:
+        soft = convert(book.enter_table(f"{item.path}.soft_start", soft, item.table.grade))
+    return Record(**vars(values), soft_start=soft)
 
 
 def find_unwritten(item: Item, names: tuple[str, ...]) -> tuple[str, ...]:

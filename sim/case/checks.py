@@ -226,4 +226,5 @@ def check_table(path: str, load: Load) -> Iterator[str]:
 
 CHECKS = {"node": check_node, "grid": check_grid, "drive": check_drive, "transformer": check_transformer,
           "cable": check_cable, "breaker": check_breaker, "shunt": check_shunt, "machine": check_machine,
-          "reactor": check_nothing, "arrester": check_arrester, "fault": check_fault, "event": check_event}
+          "reactor": check_nothing, "series_reactor": check_nothing,
+          "autotransformer": check_nothing, "arrester": check_arrester, "fault": check_fault, "event": check_event}

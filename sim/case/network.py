@@ -8,7 +8,7 @@ from math import log, sqrt
 from sim.case.faults import ask, show, suggest
 from sim.case.names import list_carriers, list_nodes
 from sim.case.validation import Item, Parts
-from sim.components import LINKS, SOURCES
+from sim.components import LINKS, SOURCES, WITHIN_ZONE
 from sim.components.transformer import split_group
 
 VOLTAGE_APART = 0.15    # share by which rated voltages joined without a transformer may differ
@@ -66,7 +66,7 @@ def find_islands(parts: Parts) -> list[list[str]]:
 
 def find_zones(parts: Parts) -> list[list[str]]:
     """Nodes of each zone of one voltage: what hangs together without a transformer."""
-    return group(list_nodes(parts), list_links(parts, "cable", "breaker"))
+    return group(list_nodes(parts), list_links(parts, *WITHIN_ZONE))
 
 
 def list_statements(parts: Parts) -> list[Statement]:
@@ -186,7 +186,7 @@ def check_dead_ends(parts: Parts) -> Iterator[str]:
 def list_steps(parts: Parts) -> list[tuple[Item, str, str, float, int]]:
     """Links that close a loop as they stand: (item, from, to, ln of the voltage ratio, clock number)."""
     closing = {item.table.target for item in parts.of("event") if item.table.action == "close"}
-    steps = [(item, *item.ends, 0.0, 0) for item in parts.of("cable", "breaker")
+    steps = [(item, *item.ends, 0.0, 0) for item in parts.of("cable", "breaker", "series_reactor")
              if getattr(item.table, "closed", True) or item.name in closing]
     for item in parts.of("transformer"):
         values = item.table

@@ -12,7 +12,7 @@ from sim.case.stations import list_stations
 from sim.case.trains import build_load, build_shaft, needs_parts
 from sim.case.validation import Item, Parts
 from sim.components import SOURCES, transformer
-from sim.components.fields import Filled
+from sim.components.fields import PROVENANCE, Filled
 from sim.components.node import Node
 from sim.units import Record, convert
 
@@ -32,8 +32,10 @@ def build_records(parts: Parts, book: Book) -> dict[str, Any]:
     kinds = ("grid", "transformer", "shunt")
     study, criteria = (book.enter_table(name, parts.single[name], None) for name in ("study", "criteria"))
     records = {f"{kind}s": [build_component(item, book) for item in parts.of(kind)] for kind in kinds}
+    records["transformers"] += build_autotransformers(parts, book)
     return {"study": convert(study), "criteria": Record(**criteria), "nodes": build_nodes(parts, book),
-            **records, "drives": build_drives(parts, book), "cables": build_cables(parts, book),
+            **records, "series_reactors": build_series_reactors(parts, book), "drives": build_drives(parts, book),
+            "cables": build_cables(parts, book),
             **build_switching(parts, book),
             "machines": [build_machine(item, book) for item in parts.of("machine")],
             "events": [convert(book.enter_table(item.path, item.table, None)) for item in parts.of("event")]}
@@ -60,6 +62,30 @@ def build_drives(parts: Parts, book: Book) -> list[Record]:
     """Records of all drives."""
     nominal, frequency = find_nominal(parts), find_frequencies(parts)
     return [build_drive(item, nominal, frequency, book) for item in parts.of("drive")]
+
+
+def build_autotransformers(parts: Parts, book: Book) -> list[Record]:
+    """Autotransformers as transformers in star, the tap their second winding."""
+    nominal, records = find_nominal(parts), []
+    for item in parts.of("autotransformer"):
+        own = book.enter_table(item.path, item.table, item.table.grade)
+        kv = nominal[item.ends[0]].kv
+        like = transformer.Transformer(**{
+            "name": own["name"], "from": item.ends[0], "to": item.ends[1], "from_kv": kv,
+            "to_kv": kv * own["tap_pct"] / 100.0, "vector_group": "Yy0",
+            **{key: own[key] for key in ("rated_mva", "impedance_pct", "x_over_r", "no_load_current_pct", "knee_pu")}})
+        filled = transformer.find_defaults(like)
+        values = {name: filled[name].value if value is None and name in filled else value
+                  for name, value in ((name, getattr(like, name)) for name in type(like).model_fields)}
+        records.append(convert({name: value for name, value in values.items() if name not in PROVENANCE[1:]}))
+    return records
+
+
+def build_series_reactors(parts: Parts, book: Book) -> list[Record]:
+    """Series reactors with the rated frequency of where they stand."""
+    frequency = find_frequencies(parts)
+    return [Record(**vars(build_component(item, book)), frequency_hz=frequency[item.ends[0]])
+            for item in parts.of("series_reactor")]
 
 
 def build_cables(parts: Parts, book: Book) -> list[Record]:

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from sim.components.fields import Component, Filled, Name, quantity, setting
+from sim.components.fields import Component, Filled, Graded, Name, quantity, setting
 from sim.params.voltage_classes import find_class
 
 Delays = Annotated[list[Annotated[float, Field(ge=0, le=1000)]], Field(min_length=3, max_length=3)]
@@ -12,6 +12,23 @@ Delays = Annotated[list[Annotated[float, Field(ge=0, le=1000)]], Field(min_lengt
 INSERTION = ("insertion_ohm", "insertion_ms")
 RACE = "recovery_rise_kv_per_ms"        # given, the gap races against the recovery voltage
 RACE_ONLY = ("recovery_start_kv", "recovery_most_kv", "quench_a_per_us")
+
+
+class SoftStart(Graded):
+    """Pairs of thyristors in the place of contacts: each pole fires in every half cycle, later or sooner.
+
+    An order to close starts the firing at start_angle_deg after the zeros of the phase voltages at the first node; the
+    angle falls in a straight line to end_angle_deg over ramp_s, then the poles stay closed (bypass).
+    """
+
+    start_angle_deg: float = quantity("firing angle at the order to close, after the phase voltage's zero", least=0,
+                                      most=150, default=110.0, basis="common practice, 100 to 120 degrees")
+    end_angle_deg: float = quantity("firing angle at the end of the ramp, where the bypass closes", least=0, most=150,
+                                    default=30.0, basis="below the angle of any motor's current: full voltage")
+    ramp_s: float = quantity("time from the first angle to the last", least=0.02, most=600, default=10.0,
+                             basis="common practice, 5 to 30 s")
+    gate_deg: float = quantity("length of a gate pulse, over which a pole conducts again past a zero", least=5,
+                               most=120, default=60.0, basis="common practice: long pulses or pulse trains")
 
 
 class Breaker(Component):
@@ -50,6 +67,7 @@ class Breaker(Component):
         basis="vacuum gaps 100 to 700 A/us (literature, from memory, to be checked)")
     rated_kv: float | None = quantity("rated voltage, line-to-line RMS", least=0.1, most=800, default=None,
                                       basis="um_kv of its node, else the class next above its voltage")
+    soft_start: SoftStart | None = setting("soft starter in the place of contacts", None, "contacts")
 
 
 def find_defaults(breaker: Breaker, nominal_kv: float, um_kv: float | None) -> dict[str, Filled]:

@@ -6,7 +6,7 @@ from sim.errors import SolveError
 from sim.kernels.waveform_stage import Coefficients
 from sim.network.tables import CLARKE
 
-MOST_KEPT, MOST_STEPS = 512, 16
+MOST_KEPT, MOST_STEPS = 1024, 16
 
 
 class CoefficientCache:

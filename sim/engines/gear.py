@@ -28,7 +28,7 @@ class Timing:
     """How the poles of one switch move, from its record.
 
     Delays in [s] for each pole; `angle` is the point on wave of pole a [rad] or None; the insertion resistor [ohm]
-    stays in for so long [s], 0 without one.
+    stays in for so long [s], 0 without one; `soft` is the record of a soft starter or None.
     """
 
     closing: tuple = (0.0, 0.0, 0.0)
@@ -36,12 +36,13 @@ class Timing:
     angle: float | None = None
     resistor: float = 0.0
     inserted: float = 0.0
+    soft: object = None
 
 
 def read_timing(breaker):
     """Timing of a breaker's record."""
     return Timing(tuple(breaker.closing_delays_s), tuple(breaker.opening_delays_s), breaker.closing_angle_rad,
-                  breaker.insertion_ohm or 0.0, breaker.insertion_s or 0.0)
+                  breaker.insertion_ohm or 0.0, breaker.insertion_s or 0.0, getattr(breaker, "soft_start", None))
 
 
 @dataclass
@@ -103,6 +104,10 @@ class Gear:
         g = np.where(np.asarray(closed, dtype=bool), self.network.tables.switches.g, OPEN_G)
         self.pole_g = np.ascontiguousarray(np.repeat(g[:, None], 3, axis=1).reshape(-1, 3))
 
+    def is_firing(self, switch):
+        """Whether a soft starter is on its ramp: its poles open and close in every half cycle."""
+        return any(item[2] in ("fire", "rest") and item[3] == switch for item in self.agenda)
+
     def is_moving(self):
         return bool(self.sweeps or self.agenda)
 
@@ -110,8 +115,16 @@ class Gear:
         return self.agenda[0][0] if self.agenda else np.inf
 
     def order_close(self, switch, t, wait=0.0, delays=None):
-        """Close the poles of a switch after `wait` and each pole's own delay. [s]"""
+        """Close the poles of a switch after `wait` and each pole's own delay. [s]
+
+        Those of a soft starter begin to fire: `wait` is the time to the rising zero of the voltage of phase a.
+        """
         timing = self.timings.get(switch, Timing())
+        if timing.soft:
+            for phase in range(3):
+                delay = (timing.soft.start_angle_rad + 2.0 * np.pi * phase / 3.0) % np.pi
+                self._plan(t + wait + delay / (2.0 * np.pi * self.network.frequency), "fire", switch, phase, t)
+            return
         for phase in self._phases(switch):
             self._plan(t + wait + (delays or timing.closing)[phase], "close", switch, phase, t)
 
@@ -122,6 +135,36 @@ class Gear:
         heapq.heapify(self.agenda)
         for phase in self._phases(switch):
             self._plan(t + timing.opening[phase], "part", switch, phase, t)
+
+    def _firing_angle(self, switch, t, ordered):
+        """Firing angle of a soft starter at a moment. [rad]"""
+        soft = self.timings[switch].soft
+        share = min(max((t - ordered) / soft.ramp_s, 0.0), 1.0)
+        return soft.start_angle_rad + share * (soft.end_angle_rad - soft.start_angle_rad)
+
+    def _fire(self, state, watch, switch, phase, t, step, ordered):
+        """A gate pulse: the pole conducts, or goes on conducting past its next zero; after the ramp for good."""
+        state.opening[switch, phase] = 0
+        if self.pole_g[switch, phase] == OPEN_G:
+            self.sweeps[switch, phase] = self._sweep(switch)
+        soft = self.timings[switch].soft
+        if t < ordered + 0.5 / self.network.frequency:
+            self.marks.append((t, "pole_close", switch, phase))
+        if t >= ordered + soft.ramp_s:
+            self.marks.append((t, "bypass", switch, phase))
+            return
+        self._plan(t + soft.gate_rad / (2.0 * np.pi * self.network.frequency), "rest", switch, phase, ordered)
+
+    def _rest(self, state, watch, switch, phase, t, step, ordered):
+        """The gate pulse ends: the pole blocks at its next zero, and the next pulse is planned."""
+        if self.pole_g[switch, phase] > OPEN_G and (switch, phase) not in self.sweeps:
+            state.opening[switch, phase] = 1
+        elif (switch, phase) in self.sweeps:
+            self.sweeps[switch, phase].waits = True
+        w = 2.0 * np.pi * self.network.frequency
+        fired = t - self.timings[switch].soft.gate_rad / w
+        later = self._firing_angle(switch, t, ordered) - self._firing_angle(switch, fired, ordered)
+        self._plan(fired + (np.pi + later) / w, "fire", switch, phase, ordered)
 
     def _phases(self, switch):
         return [PHASES.index(letter) for letter in self.network.phases[switch]]
@@ -172,6 +215,8 @@ class Gear:
         self.pole_g[switch, phase] = OPEN_G
         self.sweeps.pop((switch, phase), None)
         state.opening[switch, phase] = 0
+        if self.is_firing(switch):
+            return
         attempt = self.attempts.setdefault((switch, phase), Attempt(t, t))
         attempt.opened, attempt.chopped = t, abs(amps)
         watch.separated[switch, phase] = attempt.separated

@@ -148,6 +148,7 @@ def note_poles(run):
             run.mark(t, kind, name, f"{name} {DEEDS[q in run.network.faults, kind].format('abc'[phase])}")
 
 
-DEEDS = {(False, "pole_close"): "pole {} closes", (False, "pole_open"): "pole {} opens",
+DEEDS = {(False, "bypass"): "pole {} is bypassed", (False, "pole_close"): "pole {} closes",
+         (False, "pole_open"): "pole {} opens",
          (False, "reignition"): "pole {} re-ignites", (True, "pole_close"): "strikes on phase {}",
          (True, "pole_open"): "arc on phase {} goes out"}

@@ -134,7 +134,8 @@ class WaveformEngine:
             t += part
             self.steps += 1
         state.opening[:] = waiting
-        self.dense_until = t + DENSE
+        if not self.gear.is_firing(q):
+            self.dense_until = t + DENSE
         self.gear.interrupt(state, self.watch, q, phase, t, self._pole_current(state, q, phase))
         return t
 
@@ -148,7 +149,8 @@ class WaveformEngine:
 
     def close(self, state, switch, t, delays=None):
         """Order the open poles of a switch to close, at their point on wave where one is set."""
-        angle = self.gear.timings[switch].angle if switch in self.gear.timings else None
+        timing = self.gear.timings.get(switch)
+        angle = None if timing is None else 0.0 if timing.soft else timing.angle
         wait = 0.0 if angle is None else self._wait_for(state, switch, angle)
         self.gear.order_close(switch, t, wait, delays)
 

@@ -67,7 +67,7 @@ def find_path(case: Any) -> set[str]:
     islands = {node.name: node.island for node in case.nodes}
     on_path = {islands.get(machine.node) for machine in case.machines}
     parts = [*case.grids, *case.drives, *case.transformers, *case.cables, *case.breakers, *case.shunts,
-             *getattr(case, "reactors", []), *case.machines]
+             *getattr(case, "series_reactors", []), *getattr(case, "reactors", []), *case.machines]
     return {part.name for part in parts if islands.get(find_node(part)) in on_path}
 
 

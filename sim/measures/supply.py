@@ -108,7 +108,8 @@ def feed(case: Any, closed: dict[str, bool], running: dict[str, bool]) -> dict[s
 
 def join_nodes(case: Any, closed: dict[str, bool]) -> dict[str, list[str]]:
     """Neighbours of every node over cables, transformers and closed breakers."""
-    links = [*case.cables, *case.transformers, *(b for b in case.breakers if closed[b.name])]
+    links = [*case.cables, *case.transformers, *getattr(case, "series_reactors", []),
+             *(b for b in case.breakers if closed[b.name])]
     links += [shunt for shunt in case.shunts if getattr(shunt, "to_node", None)]
     neighbours: dict[str, list[str]] = {}
     for link in links:

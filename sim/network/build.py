@@ -169,6 +169,8 @@ def build_network(case):
         stamps.stamp_cable(parts, cable, case.study)
     for breaker in case.breakers:
         stamps.stamp_breaker(parts, breaker)
+    for reactor in case.series_reactors:
+        stamps.stamp_series_reactor(parts, reactor)
     for shunt in case.shunts:
         stamps.stamp_shunt(parts, shunt)
     for reactor in case.reactors:

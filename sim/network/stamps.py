@@ -177,6 +177,14 @@ def stamp_shunt(parts, shunt):
         parts.add_link(shunt.name, start=node, l=(inductance, inductance), zf=earthed)
 
 
+def stamp_series_reactor(parts, reactor):
+    """Coils between two nodes, alike in all sequences."""
+    inductance = reactor.reactance_ohm / (2.0 * np.pi * reactor.frequency_hz)
+    resistance = reactor.reactance_ohm / reactor.quality
+    parts.add_link(reactor.name, start=parts.node(reactor.from_node), end=parts.node(reactor.to_node),
+                   r=(resistance, resistance), l=(inductance, inductance))
+
+
 def stamp_machine(parts, machine):
     """Induction machine with one or two rotor cages behind a common magnetising reactance."""
     motor, load = machine.motor, machine.load

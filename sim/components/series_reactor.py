@@ -1,0 +1,13 @@
+"""The [[series_reactor]] table: three coils in the way of the current, for starting or limiting."""
+
+from sim.components.fields import Component, Name, quantity, setting
+
+
+class SeriesReactor(Component):
+    """Three linear coils without coupling, such as air-core ones; a breaker beside them is the bypass."""
+
+    from_node: Name = setting("node of the first terminal", alias="from")
+    to_node: Name = setting("node of the second terminal", alias="to")
+    reactance_ohm: float = quantity("reactance per phase at rated frequency", least=1e-6, most=1e5)
+    quality: float = quantity("ratio of reactance to resistance", least=1, most=1e5, default=50.0,
+                              basis="common practice, 30 to 100 for air cores")
