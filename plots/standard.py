@@ -6,16 +6,19 @@ from pathlib import Path
 from plots.arrester import draw_arrester, find_conduction
 from plots.closeup import draw_closeup
 from plots.fault import draw_fault, list_faults
+from plots.flux_path import draw_flux_path, has_path
 from plots.inrush import draw_inrush, list_inrushes
 from plots.overlay import draw_machine_overlay, draw_node_overlay
 from plots.overview import draw_overview
 from plots.page import name_file, save
 from plots.recovery import draw_recovery, list_openings
 from plots.series import find_end
+from plots.spectrum import draw_spectrum, list_worth
 from plots.statistics import draw_statistics, has_statistics
 from plots.switching import find_closeup
 from plots.torque_speed import draw_torque_speed
 from plots.zeros import draw_zeros, find_missing
+from sim.measures.spectrum import find_spectra
 
 OPENINGS = ("open", "stop", "trip")
 
@@ -59,6 +62,7 @@ def list_figures(run):
         for mark in run.marks:
             add_closeup(jobs, run, mark)
         add_switching(jobs, run)
+        add_drives(jobs, run)
     if has_statistics(run):
         jobs["statistics.png"] = partial(draw_statistics, run)
     for machine in run.case.machines:
@@ -94,6 +98,15 @@ def add_switching(jobs, run):
             add_job(jobs, ["arrester", arrester.name], draw_arrester, run, arrester, stretch)
     for fault, mark, stretch in list_faults(run):
         add_job(jobs, ["fault", fault.name], draw_fault, run, fault, mark, stretch)
+
+
+def add_drives(jobs, run):
+    """Add voltage and flux over each drive's ramp, and spectra of spans in detail that are distorted."""
+    for drive in run.case.drives:
+        if has_path(run, drive):
+            add_job(jobs, ["flux", drive.name], draw_flux_path, run, drive)
+    for group in list_worth(find_spectra(run)):
+        add_job(jobs, ["spectrum"], draw_spectrum, run, group)
 
 
 def add_job(jobs, parts, draw, *details):

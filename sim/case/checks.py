@@ -29,7 +29,7 @@ SHORTEST_KM = 1e-3      # anything shorter is a connection, not a cable [km]
 
 def check_parts(parts: Parts) -> list[str]:
     """Faults within the components, one sentence each."""
-    faults = list(check_study(parts.single["study"]))
+    faults = [*check_study(parts.single["study"]), *check_detail(parts.single["study"])]
     for item in parts.items:
         faults += CHECKS[item.kind](item.path, item.table)
     return faults
@@ -40,6 +40,14 @@ def check_study(study: Table) -> Iterator[str]:
     if is_known(step, bandwidth) and step * bandwidth > 1e3 / STEPS_PER_PERIOD:
         yield (f"study.waveform_step_us = {show(step)}: must be <= {1e3 / STEPS_PER_PERIOD / bandwidth:g} to "
                f"resolve bandwidth_khz = {bandwidth:g}. Shorten the step or leave it out.")
+
+
+def check_detail(study: Table) -> Iterator[str]:
+    """Spans in detail run forward and begin within the study."""
+    for span in study.detail_s or []:
+        if span is not None and (span[1] <= span[0] or is_known(study.duration_s) and span[0] >= study.duration_s):
+            yield (f"study.detail_s = {show(span)}: must run forward and begin before duration_s = "
+                   f"{study.duration_s:g}. Give each span as [from, to] in s.")
 
 
 def check_nothing(path: str, table: Table) -> tuple:

@@ -16,7 +16,7 @@ VOLTAGE_APART = 0.15        # share by which the rated voltage of a front end ma
 
 
 def build_drive(item: Item, nominal: Mapping[str, Statement], frequency: Mapping[str, float], book: Book) -> Record:
-    """Record of a drive with `stretches`, `dc_link` and `front_end`, the last two None where it has none.
+    """Record of a drive with `stretches`, `pulses`, `dc_link` and `front_end`, the last three None where it has none.
 
     Parameters
     ----------
@@ -39,10 +39,11 @@ def build_drive(item: Item, nominal: Mapping[str, Statement], frequency: Mapping
         values = book.enter_table(f"{path}.front_end", table.front_end, table.grade, filled)
         bridge_kv = values["bridge_kv"]
         front = Record(**vars(convert(values)), frequency_hz=frequency[node])
-    if table.front_end is not None or table.dc_link is not None:
+    pulses = table.pulses and convert(book.enter_table(f"{path}.pulses", table.pulses, table.grade))
+    if table.front_end is not None or table.dc_link is not None or pulses:
         filled = drive_supply.find_link_defaults(table.rated_kv, table.rated_kva, table.front_end, bridge_kv)
         link = convert(book.enter_table(f"{path}.dc_link", table.dc_link or DcLink(), table.grade, filled))
-    return Record(**vars(convert(outer)), stretches=stretches, dc_link=link, front_end=front)
+    return Record(**vars(convert(outer)), stretches=stretches, pulses=pulses, dc_link=link, front_end=front)
 
 
 def check_control(path: str, drive: drives.Drive) -> Iterator[str]:

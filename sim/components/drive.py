@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from sim.components.drive_supply import DcLink, FrontEnd
+from sim.components.drive_supply import DcLink, FrontEnd, Pulses
 from sim.components.fields import Component, Filled, Name, Table, quantity, setting
 
 Points = Annotated[list[Annotated[float, Field(gt=0, le=36000)]], Field(max_length=4)]
@@ -90,6 +90,7 @@ class Drive(Component):
     earthed: bool = setting("whether the output neutral is earthed, true or false", False,
                             "drives feed an unearthed winding (common practice)")
     dc_link: DcLink | None = setting("direct-voltage link", None, "a supply that gives any power")
+    pulses: Pulses | None = setting("pulse pattern of the output", None, "the fundamental alone")
     front_end: FrontEnd | None = setting("front end that feeds the link from another supply", None,
                                          "a supply that gives any power")
 

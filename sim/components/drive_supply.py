@@ -35,6 +35,27 @@ class DcLink(Graded):
                                             basis="common practice: the motor's slip turns within 10 ms")
 
 
+class Pulses(Graded):
+    """Pulse pattern of the output bridge, by comparison of a sine with a triangular carrier.
+
+    It acts in the stretches of the waveform engine, those that study.detail_s asks for among them; the envelope engine
+    carries the fundamental.
+    """
+
+    bridge: Literal["two_level", "three_level", "cells"] = setting(
+        "bridge: two or three levels, or cells in series in each phase", "three_level", "common practice")
+    cells: int = quantity("cells in series in each phase", least=1, most=20, default=5,
+                          basis="common practice in the medium-voltage range")
+    carrier_hz: float = quantity("frequency of the carrier", least=50, most=50000, default=1000.0,
+                                 basis="common practice, 0.5 to 2 kHz in the megawatt range")
+    carrier_phase_deg: float = quantity("angle of the carrier at the start of the study", least=-360, most=360,
+                                        default=0.0, basis="its top at the start")
+    third_harmonic_pct: float = quantity("third harmonic added to the reference, of its fundamental", least=0, most=25,
+                                         default=100.0 / 6.0, basis="one sixth: the most linear range")
+    dead_time_us: float = quantity("time by which a switch turns on late", least=0, most=100, default=0.0,
+                                   basis="compensated by the drive")
+
+
 class FrontEnd(Graded):
     """Controlled or diode bridge that takes the drive's power from a node of another supply."""
 

@@ -1,8 +1,13 @@
 """The [study] table: how long and how finely a case is simulated."""
 
-from typing import Literal
+from typing import Annotated, Literal
+
+from pydantic import Field
 
 from sim.components.fields import Table, quantity, setting
+
+Span = Annotated[list[Annotated[float, Field(ge=0, le=36000)]], Field(min_length=2, max_length=2)]
+Spans = Annotated[list[Span], Field(max_length=20)]
 
 
 class Study(Table):
@@ -17,5 +22,7 @@ class Study(Table):
                                    most=0.01, default=1e-4, basis="setting of the solver")
     waveform_step_us: float | None = quantity("step of the waveform engine", least=0.01, most=1000,
                                               default=None, basis="derived from the bandwidth")
+    detail_s: Spans = setting("spans of time to be simulated in phases and pulses, each from and to", [],
+                              "none but what switching asks for")
     engine: Literal["auto", "envelope", "waveform"] = setting("engine: auto hands over between both", "auto",
                                                               "each engine where it is valid")

@@ -13,8 +13,9 @@ from sim.kernels.columns import (
     X_HZ,
 )
 
+PATIENCE = 1.0          # pulses never settle: after a span in detail nothing is waited for [s]
 ADVANCED = ("close", "fault")       # begin a little early, so that the middle of the front is on time
-SWITCHING = ("open", "close", "stop", "fault", "clear")
+SWITCHING = ("open", "close", "stop", "fault", "clear", "detail")
 
 
 class Order(NamedTuple):
@@ -40,6 +41,7 @@ def list_orders(case, advance):
     orders += [Order(fault.clear_s, "clear", fault.name, fault) for fault in case.faults if fault.clear_s is not None]
     started = {event.target for event in case.events if event.action == "start"}
     orders += [Order(0.0, "start", drive.name, None) for drive in case.drives if drive.name not in started]
+    orders += [Order(begin, "detail", "", end) for begin, end in case.study.detail_s]
     early = (order._replace(t=max(0.0, order.t - advance)) if order.action in ADVANCED else order for order in orders)
     return sorted(early, key=lambda order: order.t)
 
@@ -70,6 +72,12 @@ def _order_switch(run, target, event):
     closing = event.action == "close"
     run.mark(event.at_s, event.action, target, f"{target} {'closes' if closing else 'opens'}")
     operate(run, run.network.switch_names.index(target), closing)
+
+
+def _order_detail(run, target, end):
+    """Phases and pulses until a moment, every step stored: what is left out would alias with the carrier."""
+    run.detail_until = run.waveform.dense_until = max(run.detail_until, end)
+    run.quiet_from -= PATIENCE
 
 
 def _order_fault(run, target, fault):
@@ -127,9 +135,9 @@ def _order_load(run, target, event):
     run.mark(run.t, "load", target, f"{target} load {100 * event.load_pu:g} %")
 
 
-ORDERS = {"open": _order_switch, "close": _order_switch, "fault": _order_fault, "clear": _order_clear,
-          "start": _order_start, "stop": _order_stop, "ramp_down": _order_ramp_down, "speed": _order_speed,
-          "load": _order_load}
+ORDERS = {"detail": _order_detail, "open": _order_switch, "close": _order_switch, "fault": _order_fault,
+          "clear": _order_clear, "start": _order_start, "stop": _order_stop, "ramp_down": _order_ramp_down,
+          "speed": _order_speed, "load": _order_load}
 
 
 def note_poles(run):

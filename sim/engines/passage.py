@@ -24,6 +24,7 @@ class Run:
     t: float = 0.0
     started_at: float = 0.0     # stored energy and clock at the start of the run
     quiet_from: float = 0.0     # no operation since
+    detail_until: float = 0.0   # phases and pulses are asked for until then
     is_probe: bool = False      # the waveform engine shows a saturated cycle, nothing was switched
     machine_amps: object = None  # rated currents as space vectors [A]
     pending: list = field(default_factory=list)

@@ -144,7 +144,7 @@ def _next_stop(run):
         if switching is not None and run.mode == "auto" and run.is_live:
             times.append(max(run.t, switching - LEAD))
     elif run.mode == "auto":
-        times.append(max(run.quiet_from + HOLD, run.t + LEAD))
+        times.append(max(run.quiet_from + HOLD, run.t + LEAD, run.detail_until))
     return max(run.t, min(times))
 
 
@@ -248,7 +248,9 @@ def _go_waveform(run, why):
 def _go_envelope_if_quiet(run):
     """Back to the envelope engine when nothing is left that it cannot carry."""
     note_poles(run)
-    if run.mode != "auto" or run.t < run.quiet_from + HOLD - 1e-9 or run.waveform.is_waiting(run.state):
+    if run.mode != "auto" or run.t < max(run.quiet_from + HOLD, run.detail_until) - 1e-9:
+        return
+    if run.waveform.is_waiting(run.state):
         return
     upcoming = _next_switching(run)
     if upcoming is not None and upcoming - run.t < LEAD + HOLD:

@@ -68,6 +68,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
     e, x = np.zeros((3, n)), np.zeros((3, n))
     drive, e_drive = state.drive.copy(), np.zeros_like(state.drive)
     emf, front = np.zeros(n_drives, dtype=np.complex128), np.zeros(n_drives, dtype=np.complex128)
+    common, push_zero = np.zeros(n_drives), np.zeros(n_links)
     norton = np.zeros((n_machines, 8), dtype=np.complex128)
     n_ports = ports.node.size
     u_open, argument, slack = np.zeros(n_ports), np.zeros(n_ports), np.zeros(n_ports)
@@ -96,9 +97,12 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                     f = a[k, i] / a[k, k]
                     for m in range(n):
                         e[c, m] += f * change[i, c, m]
-            lost = drive_controls(sources, state, a, k, c_share[k], h, d, change_drive, e_drive, drive, emf, front)
+            lost = drive_controls(sources, state, a, k, c_share[k], t, h, d, change_drive, e_drive, drive, emf, common,
+                                  front)
             for s in range(n_sources):
                 push[sources.link[s]] = source_voltage(sources, state, s, t + c_share[k] * h, emf)
+                if sources.drive[s] >= 0 and links.zt[sources.link[s]] != 0.0:
+                    push_zero[sources.link[s]] = common[sources.drive[s]]
             for l in range(n_drives):
                 if sources.front[l] >= 0:
                     push[sources.front[l]] = front[l]
@@ -106,7 +110,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                 for m in range(n_nodes):
                     rhs[c, m] = nodes.c[0 if c < 2 else 1, m] / d * e[c, m]
             cable_history(cables, coef, at_modes, e, rhs, history)
-            link_history(links, coef.link_y, d, push, e, rhs, j)
+            link_history(links, coef.link_y, d, push, push_zero, e, rhs, j)
             for m in range(n_machines):
                 speed = state.speed[m] + c_share[k] * h * state.acceleration[m]
                 p = at_psi + 3 * m
@@ -125,7 +129,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                     return UNSETTLED, step, rows[0], -1, -1, 0.0
                 inject_ports(ports, links, coef.link_y, machines.node, scratch, rhs, j)
                 multiply(coef.z, rhs, x)
-            delivered, loss = link_update(links, coef.link_y, d, push, e, j, x, n_nodes)
+            delivered, loss = link_update(links, coef.link_y, d, push, push_zero, e, j, x, n_nodes)
             loss += lost
             delivered -= exchanged_power(sources, push, x, n_nodes)
             loss += cable_update(cables, coef, at_modes, e, history, x)

@@ -10,10 +10,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import FRONT_STEPS, FRONT_W, LINK_FARADS, LINK_LOSS, X_ANGLE
-from sim.kernels.drive import drive_stage, drive_voltage
+from sim.kernels.columns import FRONT_STEPS, FRONT_W, LINK_FARADS, LINK_LOSS, LINK_VOLTS, X_ANGLE, X_ENERGY
+from sim.kernels.drive import drive_stage, drive_voltage, output_hz
 from sim.kernels.front import front_stage
 from sim.kernels.jit import inlined, inner_sums
+from sim.kernels.pulses import PULSE_LEVELS, bridge_average
 from sim.kernels.small import solve_small
 
 
@@ -175,13 +176,13 @@ def cable_update(cables, coef, at, e, history, x):
 
 
 @inlined
-def link_history(links, link_y, d, push, e, rhs, j):
+def link_history(links, link_y, d, push, push_zero, e, rhs, j):
     """Link currents j at zero node voltage, and what they take from the nodes; push is (B,) complex emf."""
     n_nodes, n_links = rhs.shape[1], links.start.size
     for b in range(n_links):
         for c in range(3):
             row = 0 if c < 2 else 1
-            source = push[b].real if c == 0 else (push[b].imag if c == 1 else 0.0)
+            source = push[b].real if c == 0 else (push[b].imag if c == 1 else push_zero[b])
             e_i, e_u = e[c, n_nodes + b], e[c, n_nodes + n_links + b]
             j[c, b] = link_y[row, b] * (links.l[row, b] / d * e_i - e_u + source)
         vector = complex(j[0, b], j[1, b])
@@ -198,7 +199,7 @@ def link_history(links, link_y, d, push, e, rhs, j):
 
 
 @inlined
-def link_update(links, link_y, d, push, e, j, x, n_nodes):
+def link_update(links, link_y, d, push, push_zero, e, j, x, n_nodes):
     """New link currents and capacitor voltages; returns (source power, loss)."""
     n_links = links.start.size
     delivered, loss = 0.0, 0.0
@@ -220,6 +221,7 @@ def link_update(links, link_y, d, push, e, j, x, n_nodes):
             x[c, n_nodes + n_links + b] = e[c, n_nodes + n_links + b] + d * links.s[row, b] * i
             loss += links.r[row, b] * i * i
         delivered += push[b].real * x[0, n_nodes + b] + push[b].imag * x[1, n_nodes + b]
+        delivered += push_zero[b] * x[2, n_nodes + b]
     return delivered, loss
 
 
@@ -275,16 +277,18 @@ def node_loss(node_g, x):
 
 
 @inlined
-def drive_controls(sources, state, a, k, c_share, h, d, change, scratch, drive, emf, front):
+def drive_controls(sources, state, a, k, c_share, t, h, d, change, scratch, drive, emf, common, front):
     """Stage k of every drive's control, link and front end at extrapolated currents.
 
-    Fills `drive`, change[k] and the voltages `emf` of outputs and `front` of front ends; returns what the drives with a
-    link lose. [W]
+    Fills `drive`, change[k] and the voltages `emf` and `common` (zero sequence) of outputs and `front` of front ends;
+    returns what the drives with a link lose. [W]  Pulses enter as their average over the whole step, from t.
     """
     lost = 0.0
     for l in range(state.drive.shape[0]):
         data, on, linked = sources.data[l], state.drive_on[l] == 1, sources.data[l, LINK_FARADS] > 0.0
-        emf[l], front[l] = 0.0j, 0.0j
+        front[l] = 0.0j
+        if k == 0:
+            emf[l], common[l] = 0.0j, 0.0
         if not on and not linked:
             continue
         e = scratch[l]
@@ -298,19 +302,32 @@ def drive_controls(sources, state, a, k, c_share, h, d, change, scratch, drive, 
         if on:
             drive_stage(d, e, amps, state.target_hz[l], 0.0, data, drive[l])
             volts = drive_voltage(drive[l], data)
-            emf[l] = volts * np.exp(1j * drive[l, X_ANGLE])
+            if sources.pulses[l, PULSE_LEVELS] == 0.0:
+                emf[l] = volts * np.exp(1j * drive[l, X_ANGLE])
+            elif k == 0:
+                emf[l], common[l] = pulse_voltage(sources.pulses[l], data, state.drive[l], state.drive_amps[l, 0], t, h)
         if linked:
             step = np.exp(1j * data[FRONT_W] * h)
             turn = np.exp(1j * data[FRONT_W] * c_share * h)
             v = turn * (state.front[l, 0, 0] + c_share * (state.front[l, 0, 0] - step * state.front[l, 1, 0]))
             i = turn * (state.front[l, 0, 1] + c_share * (state.front[l, 0, 1] - step * state.front[l, 1, 1]))
             loss = data[LINK_LOSS] if on else 0.0
-            front[l], more = front_stage(d, e, v, i, np.sqrt(3.0) * volts * amps.real, loss, 0.0, data[FRONT_STEPS],
-                                         data, drive[l])
+            out = np.sqrt(3.0) * amps * np.exp(1j * drive[l, X_ANGLE])
+            front[l], more = front_stage(d, e, v, i, emf[l].real * out.real + emf[l].imag * out.imag, loss, 0.0,
+                                         data[FRONT_STEPS], data, drive[l])
             lost += more
         for w in range(e.size):
             change[k, l, w] = drive[l, w] - e[w]
     return lost
+
+
+@inlined
+def pulse_voltage(row, data, x, along, t, h):
+    """Average of a drive's pulses over a step: space vector and zero sequence. [V]"""
+    direct = np.sqrt(2.0 * max(x[X_ENERGY], 0.0) / data[LINK_FARADS]) if data[LINK_FARADS] > 0.0 else data[LINK_VOLTS]
+    w = 2.0 * np.pi * output_hz(x, data)
+    return bridge_average(row, drive_voltage(x, data), x[X_ANGLE], w, max(direct, 1e-3 * data[LINK_VOLTS]),
+                          along * np.exp(1j * x[X_ANGLE]), t, h)
 
 
 @inlined

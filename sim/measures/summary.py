@@ -11,6 +11,7 @@ from sim.measures.closings import judge_closings, measure_closings
 from sim.measures.findings import Findings, measure_all
 from sim.measures.grade import find_grade
 from sim.measures.judgement import judge_all
+from sim.measures.spectrum import describe_spectra, find_spectra
 from sim.measures.verdict import decide, write_sentence
 from sim.result import RunResult
 
@@ -45,7 +46,8 @@ def summarise(result: RunResult) -> dict:
         "motors": found.motors, "nodes": found.nodes, "transformers": found.transformers,
         "cables": found.cables, "breakers": {name: operated.entry for name, operated in found.operated.items()},
         "arresters": found.arresters, "faults": found.faults,
-        "statistics": statistics, "criteria": judged, "data_grade": find_grade(result.case),
+        "spectra": describe_spectra(find_spectra(result)), "statistics": statistics, "criteria": judged,
+        "data_grade": find_grade(result.case),
         "quality": list_quality(result),
         "timing": {name: result.timing.get(name) for name in ("compile_s", "solve_s", "total_s")},
         "cautions": list(CAUTIONS),

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from sim.kernels.columns import DRIVE_COLUMNS, LOAD_COLUMNS
+from sim.kernels.pulses import PULSE_COLUMNS
 from sim.network import stamps
 from sim.network.cores import stamp_reactor
 from sim.network.drives import stamp_drive
@@ -38,6 +39,7 @@ class Parts:
     switches: list[dict] = field(default_factory=list)
     sources: list[dict] = field(default_factory=list)
     drives: list[np.ndarray] = field(default_factory=list)
+    pulses: list[np.ndarray] = field(default_factory=list)
     fronts: list[tuple[int, int]] = field(default_factory=list)     # link and node of each drive's front end, or -1
     machines: list[dict] = field(default_factory=list)
     ports: list[dict] = field(default_factory=list)
@@ -268,6 +270,7 @@ def _tables(parts):
         sources=Sources(_integers(sources, "drive"), _floats(sources, "volts"), _floats(sources, "w"),
                         _floats(sources, "phase"), _integers(sources, "link"), island[_integers(sources, "node")],
                         np.array(parts.drives, dtype=float).reshape(len(parts.drives), DRIVE_COLUMNS),
+                        np.array(parts.pulses, dtype=float).reshape(len(parts.drives), PULSE_COLUMNS),
                         *_fronts(parts.fronts, island)),
         machines=Machines(_integers(machines, "node"), np.array([m["gamma"] for m in machines]).reshape(-1, 3, 3),
                           np.array([m["r"] for m in machines]).reshape(-1, 3),

@@ -3,6 +3,7 @@
 import numpy as np
 
 from sim.kernels import columns as c
+from sim.kernels.pulses import PULSE_COLUMNS, PULSE_DEAD, PULSE_HZ, PULSE_LEVELS, PULSE_PHASE, PULSE_THIRD
 from sim.network.stamps import STRAY
 
 # The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter
@@ -27,6 +28,7 @@ def stamp_drive(parts, drive):
     row = write_control(drive)
     parts.fronts.append(stamp_front(parts, drive, row) if drive.front_end else (-1, -1))
     parts.drives.append(row)
+    parts.pulses.append(write_pulses(drive.pulses))
     parts.add_switch(drive.name, parts.node(inner), outer)
 
 
@@ -56,6 +58,16 @@ def write_control(drive):
     if drive.dc_link:
         row[c.LINK_VOLTS] = drive.dc_link.rated_v
         row[c.DRIVE_PEAK] = drive.dc_link.modulation_max_pu * SINE
+    return row
+
+
+def write_pulses(pulses):
+    """Row of numbers of a pulse pattern, all zero without one, (PULSE_COLUMNS,)."""
+    row = np.zeros(PULSE_COLUMNS)
+    if pulses:
+        row[PULSE_LEVELS] = {"two_level": 2, "three_level": 3, "cells": -pulses.cells}[pulses.bridge]
+        row[PULSE_HZ], row[PULSE_PHASE] = pulses.carrier_hz, pulses.carrier_phase_rad
+        row[PULSE_THIRD], row[PULSE_DEAD] = pulses.third_harmonic_pu, pulses.dead_time_s
     return row
 
 

@@ -1,0 +1,142 @@
+"""Pulse patterns: step averages against dense comparison, and their spectra against double Fourier series."""
+
+import numpy as np
+import pytest
+from scipy.special import jv
+
+from sim.kernels.pulses import (
+    PULSE_COLUMNS,
+    PULSE_DEAD,
+    PULSE_HZ,
+    PULSE_LEVELS,
+    PULSE_PHASE,
+    PULSE_THIRD,
+    bridge_average,
+    leg_share,
+)
+
+RATIO = 21                      # carriers in a period: an odd multiple of three, so that one period is enough
+HZ = 50.0
+
+
+def pattern(levels, third=0.0, dead=0.0, hz=RATIO * HZ, phase=0.0):
+    row = np.zeros(PULSE_COLUMNS)
+    row[[PULSE_LEVELS, PULSE_HZ, PULSE_PHASE, PULSE_THIRD, PULSE_DEAD]] = levels, hz, phase, third, dead
+    return row
+
+
+def averages(row, m, steps=4200, angle=0.0, out=1.0):
+    """Averages of one leg over every step of a period."""
+    h, w = 1.0 / HZ / steps, 2.0 * np.pi * HZ
+    return np.array([leg_share(row, m, angle + w * k * h, w, out, k * h, h) for k in range(steps)])
+
+
+def harmonics(values, orders):
+    """Peak amplitudes of orders, the averaging over a step undone: a mean over h is sin(x)/x of the wave."""
+    parts = np.fft.fft(values) / len(values)
+    sinc = np.sinc(np.asarray(orders) / len(values))
+    return 2.0 * np.abs(parts[orders]) / sinc
+
+
+def test_averages_against_a_dense_comparison():
+    """A million comparisons a period, summed over each step."""
+    row, m, fine, steps = pattern(2, phase=0.7), 0.83, 1_000_000, 100
+    t = (np.arange(fine) + 0.5) / fine / HZ
+    x = RATIO * HZ * t + 0.7 / (2.0 * np.pi)
+    saw = 4.0 * np.abs(x % 1.0 - 0.5) - 1.0
+    dense = np.where(m * np.cos(2.0 * np.pi * HZ * t) > saw, 1.0, -1.0).reshape(steps, -1).mean(axis=1)
+    assert averages(row, m, steps) == pytest.approx(dense, abs=1e-3)        # an edge is known to 1e-4 of a step there
+
+
+@pytest.mark.parametrize("levels", (2, 3, -3))
+@pytest.mark.parametrize("dead", (0.0, 8e-6))
+def test_volt_seconds_do_not_depend_on_the_step(levels, dead):
+    """The sum over all steps of a period is the same for 100, 333 and 4000 steps."""
+    sums = [averages(pattern(levels, 1.0 / 6.0, dead), 0.9, steps)[:steps // 4 * 2].sum() / steps
+            for steps in (100, 1000, 4000)]
+    assert np.ptp(sums) < 1e-9
+
+
+# D. G. Holmes, T. A. Lipo, chapter 3 (from memory): a naturally sampled leg has at m carriers and n fundamentals the
+# amplitude |4/(m pi) J_n(m pi M/2) sin((m + n) pi/2)|
+SIDEBANDS = [(1, 0), (1, 2), (1, -2), (1, 4), (2, 1), (2, -1), (2, 3), (2, 5), (3, 0), (3, 2), (3, 4), (4, 1)]
+
+
+@pytest.mark.parametrize("depth", (0.2, 0.6, 1.0))
+def test_two_level_spectrum_against_bessel_functions(depth):
+    """Each harmonic within 0.5 % of the fundamental; sidebands of neighbouring carriers that meet are added."""
+    found = harmonics(averages(pattern(2), depth), np.arange(1, 4 * RATIO + 8))
+    assert found[0] == pytest.approx(depth, rel=1e-4)
+    for carriers, n in SIDEBANDS:
+        order = carriers * RATIO + n
+        total = sum(4.0 / (k * np.pi) * jv(order - k * RATIO, k * np.pi * depth / 2.0)
+                    * np.sin((k + order - k * RATIO) * np.pi / 2.0) for k in range(1, 9))
+        assert found[order - 1] == pytest.approx(abs(total), abs=0.005 * depth), (carriers, n)
+
+
+# the same table by brute force, three levels in phase disposition, amplitudes in units of half the direct voltage
+THREE = {0.8: {(1, 0): 0.4628, (1, 2): 0.0229, (1, 4): 0.0936, (2, 1): 0.1052, (2, 3): 0.1147, (2, 5): 0.0842},
+         1.0: {(1, 0): 0.3297, (1, 2): 0.0958, (1, 4): 0.1071, (2, 1): 0.0676, (2, 3): 0.0093, (2, 5): 0.1187}}
+
+
+@pytest.mark.parametrize("depth", THREE)
+def test_three_level_spectrum(depth):
+    """Against values from a fast Fourier transform with 201 carriers a period, where sidebands do not meet."""
+    ratio = 201
+    found = harmonics(averages(pattern(3, hz=ratio * HZ), depth, 20100), np.arange(1, 3 * ratio))
+    assert found[0] == pytest.approx(depth, rel=1e-3)
+    for (carriers, n), size in THREE[depth].items():
+        assert found[carriers * ratio + n - 1] == pytest.approx(size, abs=0.005 * depth), (carriers, n)
+
+
+@pytest.mark.parametrize("levels, depth, distortion", [(2, 0.4, 163.6), (2, 0.8, 91.5), (2, 1.0, 68.6),
+                                                       (3, 0.4, 91.5), (3, 0.8, 42.1), (3, 1.0, 35.3)])
+def test_distortion_between_lines(levels, depth, distortion):
+    """THD of the line-to-line voltage within 1 %: the share of the square mean beyond the fundamental."""
+    steps, w = 20100, 2.0 * np.pi * HZ
+    row, h = pattern(levels, hz=201 * HZ), 1.0 / HZ / 20100
+    legs = [np.array([leg_share(row, depth, a + w * k * h, w, 1.0, k * h, h) for k in range(steps)])
+            for a in (0.0, -2.0 * np.pi / 3.0)]
+    between = legs[0] - legs[1]
+    # a step that holds an edge is not at full height: its square mean is that of the levels it lies between
+    low = np.floor(between * (1 if levels == 3 else 0.5)) / (1 if levels == 3 else 0.5)
+    high = low + (1.0 if levels == 3 else 2.0)
+    square = np.mean(low**2 + (between - low) / (high - low) * (high**2 - low**2))
+    first = np.sqrt(3.0) * depth / np.sqrt(2.0)
+    assert 100.0 * np.sqrt(square / first**2 - 1.0) == pytest.approx(distortion, rel=0.01)
+
+
+def test_third_harmonic_extends_the_linear_range():
+    """One sixth of it allows 2/sqrt(3) of the fundamental before the reference passes the carrier's top (Holmes, Lipo,
+    chapter 5); without it the fundamental falls behind."""
+    most = 2.0 / np.sqrt(3.0)
+    with_third, without = (harmonics(averages(pattern(2, third, hz=201 * HZ), most), np.array([1]))[0]
+                           for third in (1.0 / 6.0, 0.0))
+    assert with_third == pytest.approx(most, rel=2e-3) and without < 0.98 * most
+
+
+def test_cells_push_the_first_sidebands_to_twice_their_number():
+    """Three cells: nothing around carriers 1 to 5, sidebands around 6 (Holmes, Lipo, chapter 8)."""
+    found = harmonics(averages(pattern(-3), 0.8, 12600), np.arange(1, 7 * RATIO))
+    assert found[0] == pytest.approx(0.8, rel=1e-3)
+    assert found[RATIO - 6:5 * RATIO + 5].max() < 0.004
+    assert found[6 * RATIO - 6:6 * RATIO + 6].max() > 0.05
+
+
+@pytest.mark.parametrize("out", (1.0, -1.0))
+def test_dead_time_costs_its_volt_seconds(out):
+    """One edge of each carrier period is delayed: the mean falls by T fc Vdc for a current out of the leg and rises by
+    it for one into it (any text on drives), 2 T fc in units of half the direct voltage."""
+    ideal, real = (averages(pattern(2, dead=dead), 0.5, out=out).mean() for dead in (0.0, 10e-6))
+    assert real - ideal == pytest.approx(-out * 2.0 * 10e-6 * RATIO * HZ, rel=1e-6)
+
+
+def test_bridge_gives_the_space_vector_asked_for():
+    """Over a period the average of vector times exp(-j w t) is the fundamental: V at its angle; no zero sequence is
+    left on average."""
+    steps, w = 2100, 2.0 * np.pi * HZ
+    h, row = 1.0 / HZ / steps, pattern(2)
+    parts = [bridge_average(row, 3300.0, 0.4 + w * k * h, w, 6000.0, 0.0j, k * h, h) for k in range(steps)]
+    vector = np.mean([v * np.exp(-1j * w * (k + 0.5) * h) for k, (v, _) in enumerate(parts)])
+    assert vector == pytest.approx(3300.0 * np.exp(0.4j), rel=2e-3)
+    assert np.mean([zero for _, zero in parts]) == pytest.approx(0.0, abs=1.0)
