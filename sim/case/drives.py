@@ -51,6 +51,9 @@ def check_control(path: str, drive: drives.Drive) -> Iterator[str]:
     ends = [stretch.to_hz for stretch in drive.stretch or [] if stretch is not None]
     if None not in ends and any(later <= earlier for earlier, later in zip(ends, ends[1:])):
         yield f"{path}.stretch: to_hz = {show(ends)} must rise from stretch to stretch. Put them in order."
+    if drive.front_end is not None and drive.front_end.pulses is not None and drive.front_end.pulses % 6:
+        yield (f"{path}.front_end.pulses = {show(drive.front_end.pulses)}: must be a multiple of 6, the pulses of one "
+               "three-phase bridge. Give 6, 12, 18, 24 or more.")
     currents, times = drive.overload_pct, drive.overload_s
     if currents is None or times is None:
         return

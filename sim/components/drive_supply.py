@@ -68,8 +68,8 @@ class FrontEnd(Graded):
     reactance_pct: float = quantity("reactance between node and bridge, filter and transformer, on the drive's base",
                                     least=0.5, most=50, default=12.0, basis="common practice")
     resistance_pct: float = quantity("resistance of the same", least=0, most=20, default=0.5, basis="common practice")
-    pulses: Literal[6, 12, 18, 24, 30, 36] = setting("pulses of a period of a diode bridge", 12,
-                                                     "common practice: 12 or more in the megawatt range")
+    pulses: int = quantity("pulses of a period of a diode bridge, a multiple of six", least=6, most=60, default=12,
+                           basis="common practice: 12 or more in the megawatt range")
     power_factor: float = quantity("power factor at the node of a controlled bridge, lagging", least=0.3, most=1,
                                    default=1.0, basis="common practice")
     leading: bool = setting("whether this power factor is leading instead, true or false", False, "lagging")

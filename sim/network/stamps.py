@@ -178,11 +178,12 @@ def stamp_shunt(parts, shunt):
 
 
 def stamp_series_reactor(parts, reactor):
-    """Coils between two nodes, alike in all sequences."""
-    inductance = reactor.reactance_ohm / (2.0 * np.pi * reactor.frequency_hz)
+    """Coils between two nodes."""
+    w = 2.0 * np.pi * reactor.frequency_hz
+    zero = reactor.reactance_ohm if reactor.zero_reactance_ohm is None else reactor.zero_reactance_ohm
     resistance = reactor.reactance_ohm / reactor.quality
     parts.add_link(reactor.name, start=parts.node(reactor.from_node), end=parts.node(reactor.to_node),
-                   r=(resistance, resistance), l=(inductance, inductance))
+                   r=(resistance, resistance), l=(reactor.reactance_ohm / w, zero / w))
 
 
 def stamp_machine(parts, machine):

@@ -37,6 +37,8 @@ SAMPLE = {
 }
 SWITCHING = {
     "shots": {"breaker": "feeder_breaker"},
+    "series_reactor": [{"name": "start_coil", "from": "subsea_bus", "to": "coil_end", "reactance_ohm": 1.5}],
+    "autotransformer": [{"name": "starter", "from": "subsea_bus", "to": "tap_end", "rated_mva": 2.0}],
     "reactor": [{"name": "compensator", "node": "cable_end", "rated_mvar": 2.0}],
     "arrester": [{"name": "bus_arrester", "node": "subsea_bus", "rated_kv": 9.0}],
     "fault": [{"name": "short", "cable": "umbilical", "at_km": 10.0, "at_s": 2.0, "phases": "a"}],

@@ -14,7 +14,7 @@ from sim.measures.grade import find_grade
 from .sample import MACHINE, make, make_driven, parse
 
 CONSTRUCTION = BUILD       # of a cable that is given by constants
-OPTIONAL_TABLES = ("section[", "stretch[", "dc_link.", "front_end.")
+OPTIONAL_TABLES = ("section[", "stretch[", "dc_link.", "front_end.", "pulses.", "soft_start.")
 # of a drive, where neither compensation, overload curve, search nor restart is asked for
 ASKED_FOR = ("compensation_filter_ms", "compensation_max_pct", "overload_pct", "overload_s", "overload_recovery_s",
              "catch_hz_per_s", "catch_voltage_pct", "restarts")

@@ -17,7 +17,8 @@ from .sample import MACHINE, SWITCHING, find_fault, find_faults, make, make_driv
 TABLES = {"study": "study", "criteria": "criteria", "node": "subsea_bus", "grid": "host_grid",
           "drive": "host_drive", "transformer": "subsea_transformer", "cable": "umbilical",
           "breaker": "feeder_breaker", "shunt": "reactor", "machine": "booster", "event": "event[1]",
-          "shots": "shots", "reactor": "compensator", "arrester": "bus_arrester", "fault": "short"}
+          "shots": "shots", "reactor": "compensator", "arrester": "bus_arrester", "fault": "short",
+          "series_reactor": "start_coil", "autotransformer": "starter"}
 
 
 def find_declared(table, path=()):

@@ -49,7 +49,7 @@ def test_range_on_both_sides(table, name, field):
 def test_unit_is_in_the_name(table, name, field):
     assert find_symbol(name) or name in ("x_over_r", "x0_over_x1", "poles", "breakaway_ratio_min", "permittivity",
                                     "quality", "seed", "missing_zero_cycles_max", "chatter_max_steps",
-                                    "reignitions_max", "restarts", "power_factor")
+                                    "reignitions_max", "restarts", "power_factor", "pulses", "cells")
 
 
 @pytest.mark.parametrize("table, name, field", DECLARED, ids=map(label, DECLARED))
