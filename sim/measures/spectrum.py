@@ -58,7 +58,7 @@ def find_spectra(result: RunResult) -> list[Spectrum]:
     ----------
     tests/measures/test_spectrum.py
     """
-    spans = getattr(result.case.study, "detail_s", [])
+    spans = getattr(getattr(result.case, "study", None), "detail_s", [])
     nodes = dict.fromkeys([item.node for item in (*result.case.drives, *result.case.machines)])
     return [found for start, end in spans for node in nodes
             if (found := find_spectrum(result, node, start, end)) is not None]
