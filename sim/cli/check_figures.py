@@ -7,10 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from sim.cli.output import tell
-from sim.errors import StoreError
+from sim.cli.figures import save_figures
 from sim.params.cable_modes import series_impedance
-from sim.store.outputs import make_directory
 
 # figures of a motor as its fit names them, and their keys in the data book
 FIGURES = {"rated current": "rated_current_a", "power factor": "power_factor_pu", "efficiency": "efficiency_pu",
@@ -43,19 +41,8 @@ def draw_check(case: Any, directory: Path, fits: dict[str, dict]) -> list[Path]:
     StoreError
         When the figures cannot be written.
     """
-    from plots.page import name_file, save
-
-    make_directory(directory)
-    paths = []
-    for parts, draw in (*list_motors(case, fits), *list_cables(case, fits)):
-        path = Path(directory) / name_file(case.name, *parts)
-        try:
-            paths.append(save(draw(), path))
-        except OSError as error:
-            raise StoreError(f"{path}: figure cannot be written ({error.strerror or error})",
-                             "Check the directory, its permissions and the free space.") from None
-        tell(f"drawn: {path}")
-    return paths
+    return save_figures((((case.name, *parts), draw) for parts, draw in
+                         (*list_motors(case, fits), *list_cables(case, fits))), directory)
 
 
 def find_fits(case: Any) -> dict[str, dict]:

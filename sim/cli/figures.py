@@ -1,7 +1,8 @@
-"""Figures of runs, drawn into a directory."""
+"""Figures, drawn into a directory."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
+from typing import Any
 
 from sim.cli.output import tell
 from sim.errors import StoreError
@@ -26,5 +27,38 @@ def draw_figures(runs: Sequence[StoredRun], directory: Path) -> list[Path]:
         raise StoreError(f"{directory}: figures cannot be written ({error.strerror or error})",
                          "Check the directory, its permissions and the free space.") from None
     for path in paths:
+        tell(f"drawn: {path}")
+    return paths
+
+
+def save_figures(jobs: Iterable[tuple[Sequence[str], Callable[[], Any]]], directory: Path) -> list[Path]:
+    """Draw figures one after the other and say where they are.
+
+    Parameters
+    ----------
+    jobs : iterable
+        Parts of each file's name, and what draws the figure.
+    directory : path
+
+    Returns
+    -------
+    paths : list of Path
+
+    Raises
+    ------
+    StoreError
+        When a figure cannot be written.
+    """
+    from plots.page import name_file, save
+
+    make_directory(directory)
+    paths = []
+    for parts, draw in jobs:
+        path = Path(directory) / name_file(*parts)
+        try:
+            paths.append(save(draw(), path))
+        except OSError as error:
+            raise StoreError(f"{path}: figure cannot be written ({error.strerror or error})",
+                             "Check the directory, its permissions and the free space.") from None
         tell(f"drawn: {path}")
     return paths

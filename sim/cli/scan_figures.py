@@ -7,9 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from sim.cli.output import tell
-from sim.errors import StoreError
-from sim.store.outputs import make_directory
+from sim.cli.figures import save_figures
 
 LEAST = 1e-3        # a cable that sees less of a resonance is not drawn at it [pu]
 
@@ -35,20 +33,9 @@ def draw_scan(found: Any, summary: dict, directory: Path) -> list[Path]:
     StoreError
         When the figures cannot be written.
     """
-    from plots.page import name_file, save
-
-    make_directory(directory)
-    paths = []
-    for parts, draw in (*list_impedances(found), *list_gains(found), *list_crossings(found, summary),
-                        *list_profiles(found)):
-        path = Path(directory) / name_file("scan", *parts)
-        try:
-            paths.append(save(draw(), path))
-        except OSError as error:
-            raise StoreError(f"{path}: figure cannot be written ({error.strerror or error})",
-                             "Check the directory, its permissions and the free space.") from None
-        tell(f"drawn: {path}")
-    return paths
+    return save_figures(((("scan", *parts), draw) for parts, draw in
+                         (*list_impedances(found), *list_gains(found), *list_crossings(found, summary),
+                          *list_profiles(found))), directory)
 
 
 def foot(found: Any) -> tuple[str, str]:

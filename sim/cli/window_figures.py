@@ -6,9 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from sim.cli.output import tell
-from sim.errors import StoreError
-from sim.store.outputs import make_directory
+from sim.cli.figures import save_figures
 from sim.studies.standstill_points import solve_points
 from sim.studies.window import Window
 from sim.studies.window_limits import find_torque_share
@@ -25,23 +23,11 @@ def draw_windows(case: Any, windows: list[Window], directory: Path) -> list[Path
     StoreError
         When a figure cannot be written.
     """
-    from plots.page import name_file, save
     from plots.start_window import draw_start_window
 
-    make_directory(directory)
-    paths = []
-    for window in windows:
-        name = window.feeder.drive.name
-        draw = partial(draw_start_window, name, window.still.hz, list_curves(window), window.feeder.limits.ratio,
-                       list_settings(window), describe(window), foot(case))
-        path = Path(directory) / name_file("window", name)
-        try:
-            paths.append(save(draw(), path))
-        except OSError as error:
-            raise StoreError(f"{path}: figure cannot be written ({error.strerror or error})",
-                             "Check the directory, its permissions and the free space.") from None
-        tell(f"drawn: {path}")
-    return paths
+    return save_figures(((("window", window.feeder.drive.name), partial(
+        draw_start_window, window.feeder.drive.name, window.still.hz, list_curves(window), window.feeder.limits.ratio,
+        list_settings(window), describe(window), foot(case))) for window in windows), directory)
 
 
 def foot(case: Any) -> tuple[str, str]:
