@@ -1,15 +1,17 @@
 """Voltage of a drive and flux of every transformer it feeds against its frequency, with the limit of the flux."""
 
 import numpy as np
+from matplotlib.ticker import FixedLocator, NullLocator
 
 from plots import palette
 from plots.assembly import finish, identify
-from plots.page import add_axes, name_axes, new_figure
+from plots.page import add_axes, name_axes, new_figure, plain_numbers
 from plots.series import find_limit, read
 from sim.measures.axis import cut_evenly, cycle_mean
 
 HEIGHTS = (1.7, 2.9)
-GRID = 400              # frequencies at which the lines are drawn
+GRID = 160              # frequencies at which the lines are drawn, in even ratios
+TICKS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 60, 100, 200, 400)     # [Hz]
 LEAST_RISE = 2.0        # a drive whose frequency rises by less than this factor has no path
 ENDS = ("from", "to")
 
@@ -46,7 +48,7 @@ def draw_flux_path(run, drive):
     """
     t, hz = read(run, drive.name, "frequency")
     top = int(np.argmax(hz > 0.999 * hz.max()))
-    grid = np.linspace(max(hz[0], 1e-3), hz[top], GRID)
+    grid = np.geomspace(max(hz[0], 1e-3), hz[top], GRID)
     figure = new_figure()
     upper = add_axes(figure)
     lower = add_axes(figure, upper)
@@ -66,6 +68,10 @@ def draw_flux_path(run, drive):
     upper.set_ylim(bottom=0.0)
     lower.set_ylim(bottom=0.0)
     upper.set_xlim(grid[0], grid[-1])
+    lower.set_xscale("log")
+    lower.xaxis.set_major_locator(FixedLocator([hz for hz in TICKS if grid[0] <= hz <= grid[-1]]))
+    lower.xaxis.set_minor_locator(NullLocator())
+    lower.xaxis.set_major_formatter(plain_numbers())
     upper.tick_params(labelbottom=False)
     name_axes(upper, y="Voltage [% of rated]")
     name_axes(lower, x=f"Frequency of {drive.name} [Hz]", y="Flux [of rated flux]")
