@@ -4,12 +4,14 @@ from typing import Any, NamedTuple
 
 from sim.kernels.columns import (
     DRIVE_HOLD,
+    DRIVE_REST,
     DRIVE_RISE,
     DRIVE_SEARCH,
     DRIVE_STALL,
     DRIVE_START_HZ,
     DRIVE_STOPPING,
     X_ENERGY,
+    X_HEAT,
     X_HZ,
 )
 
@@ -100,15 +102,24 @@ def describe_fault(fault):
 def _order_start(run, target, event):
     l = run.network.drive_names.index(target)
     record, data, state = run.case.drives[l], run.network.tables.sources.data[l], run.drives[l]
+    spent = state[X_HEAT] - (run.t - find_end(run, target)) / data[DRIVE_REST]
     state[:X_ENERGY] = 0.0
+    state[X_HEAT] = max(spent, 0.0)
+    if data[DRIVE_STOPPING]:                            # a ramp down has moved the target
+        run.state.target_hz[l] = run.network.target_hz[l]
     data[DRIVE_SEARCH], data[DRIVE_STOPPING] = float(record.catch_spinning), 0.0
     state[X_HZ] = run.network.target_hz[l] if record.catch_spinning else data[DRIVE_START_HZ]
-    run.state.target_hz[l] = run.network.target_hz[l] if event is None else run.state.target_hz[l]
     run.state.drive_on[l] = 1
     data[DRIVE_STALL] = record.stall_s                  # a trip has stopped the timer
     run.kinks += [run.t + data[DRIVE_HOLD], run.t + data[DRIVE_RISE]]
     run.mark(run.t, "start", target, f"{target} starts")
     operate(run, run.network.switch_names.index(target), True)
+
+
+def find_end(run, name):
+    """When a drive was last stopped or tripped, the start of the run if never. [s]"""
+    return max((mark.t for mark in run.result.marks if mark.target == name and mark.kind in ("stop", "trip")),
+               default=0.0)
 
 
 def _order_stop(run, target, event):

@@ -147,3 +147,11 @@ def test_both_engines_see_the_same_control(more):
     for name, quantity in (("booster", "speed"), ("inverter", "frequency"), ("inverter", "current")):
         one, other = (np.interp(at, join_times(run), join_signal(run, name, quantity)) for run in (envelope, wave))
         assert one == pytest.approx(other, abs=0.01 * np.abs(other).max()), quantity
+
+
+def test_a_spent_overload_is_not_new_after_a_restart():
+    """Tripped by its overload curve and started 1 s later, the drive has regained 1/600 of it: it trips at once."""
+    more = {"start_hz": 2.0, "target_hz": 2.0, "boost_pct": 12.0, "current_limit_pct": 300.0, "restart_delay_s": 1.0}
+    result = simulate(driven(6.0, STUCK, overload_pct=[110.0], overload_s=[5.0], **more))
+    first, second = (mark.t for mark in result.marks if mark.kind == "trip")
+    assert second - (first + 1.0) < 0.25 * first
