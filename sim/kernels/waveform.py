@@ -17,13 +17,11 @@ from sim.kernels.poles import find_zero, follow_recovery, pole_loss
 from sim.kernels.ports import follow_ports, inject_ports, open_arguments, port_loss, settle_ports
 from sim.kernels.sampling import follow_chatter, follow_peaks, store_sample
 from sim.kernels.shaft import advance_shaft, advance_train
+from sim.kernels.waveform_drives import drive_controls, exchanged_power, follow_drives
 from sim.kernels.waveform_stage import (
     cable_history,
     cable_update,
     close_ports,
-    drive_controls,
-    exchanged_power,
-    follow_drives,
     link_history,
     link_update,
     multiply,
