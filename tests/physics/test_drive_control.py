@@ -81,14 +81,14 @@ def test_an_overload_lasts_as_long_as_its_curve_allows():
     """A stuck motor: beyond the one point of the curve the overload is spent at (i^2 - 1)/(t1 (p1^2 - 1)), integrated
     here over the measured current of a run without the curve."""
     more = {"start_hz": 2.0, "target_hz": 2.0, "boost_pct": 9.0, "current_limit_pct": 300.0}
-    free = simulate(driven(3.0, STUCK, **more), "envelope")
+    free = simulate(driven(1.0, STUCK, **more), "envelope")
     t, current = join_times(free), join_signal(free, "inverter", "current") / (KVA / (np.sqrt(3.0) * KV))
     seen = np.zeros_like(t)
     for k in range(1, len(t)):                          # the 20 ms lag of the measurement
         seen[k] = current[k] + (seen[k - 1] - current[k]) * np.exp(-(t[k] - t[k - 1]) / 0.02)
     spent = cumulative_trapezoid(np.where(seen > 1.0, (seen**2 - 1.0) / (5.0 * (1.1**2 - 1.0)), 0.0), t, initial=0.0)
     expected = np.interp(1.0, spent, t)
-    result = simulate(driven(3.0, STUCK, overload_pct=[110.0], overload_s=[5.0], **more))
+    result = simulate(driven(1.0, STUCK, overload_pct=[110.0], overload_s=[5.0], **more))
     assert marks(result, "trip", "inverter")[0][0] == pytest.approx(expected, rel=0.02)     # between stored points
 
 

@@ -135,13 +135,12 @@ def test_window_of_the_desk_table():
     """With a core for 1.6 and current per unit of the motor's the desk reads 1.3 to 1.9 Hz off its table.  Here: the
     drive is rated 5 % above the motor (1.9 becomes 2.05), and the flux of the table's 1.3 Hz holds down to 1.2 Hz."""
     sets = ["stepup.knee_pu=1.6", "criteria.start_flux_max_pu=1.6", "criteria.breakaway_ratio_min=1.185"]
-    drive = describe_windows(load_case(QUILLFEN), find_windows(load_case(QUILLFEN, sets), confirm=False))["drives"]
-    (low, high), = drive["host_drive"]["window_hz"]
+    window, = find_windows(load_case(QUILLFEN, sets), COARSE, confirm=False)
+    (low, high), = window.intervals
     assert low == pytest.approx(1.2, abs=0.05) and high == pytest.approx(2.08, abs=0.05)
     sets.append("host_drive.current_limit_pct=104.3")          # 110 % of the motor's current
-    (_, high), = describe_windows(load_case(QUILLFEN), find_windows(load_case(QUILLFEN, sets), confirm=False)
-                                  )["drives"]["host_drive"]["window_hz"]
-    assert high == pytest.approx(1.9, abs=0.03)
+    window, = find_windows(load_case(QUILLFEN, sets), COARSE, confirm=False)
+    assert window.intervals[0][1] == pytest.approx(1.9, abs=0.03)
 
 
 def test_settings_inside_start_and_outside_stall_or_trip():
@@ -175,7 +174,7 @@ def test_recommended_overrides_start_the_case():
 
 def test_no_window_says_what_would_open_one_and_it_does():
     """Tessarook at 110 %: none.  Each opener's overrides, written into the case, leave a window."""
-    window, = find_windows(load_case(TESSAROOK), confirm=False)
+    window, = find_windows(load_case(TESSAROOK), COARSE, confirm=False)
     assert window.intervals == [] and window.best.margins.min() < 0.0
     assert set(window.openers) == {"drive_current", "core_flux", "cable_resistance", "breakaway"}
     for kind, found in window.openers.items():
@@ -189,7 +188,7 @@ def test_no_window_says_what_would_open_one_and_it_does():
 
 
 def test_a_bigger_drive_opens_tessarook_near_three_hertz():
-    window, = find_windows(load_case(TESSAROOK, ["host_drive.current_limit_pct=150"]), confirm=False)
+    window, = find_windows(load_case(TESSAROOK, ["host_drive.current_limit_pct=150"]), COARSE, confirm=False)
     (low, high), = window.intervals
     assert low < 3.0 < high and 2.9 < window.best.hz < 3.5
 
