@@ -75,14 +75,25 @@ def overlap(low, high, t, h):
 
 
 @entry
+def time_high(asked, out, held, low, high, t, h):
+    """Part of the span from low to high, within [t, t + h], in which a leg stands high; asked for high or low. [s]
+
+    Until `held` a delayed edge keeps the leg as it was, or to the end of the span if that comes first: a pulse shorter
+    than the dead time is lost, and no more than that.
+    """
+    if asked > 0.0:
+        return overlap(max(low, held), high, t, h) if out > 0.0 else overlap(low, high, t, h)
+    return overlap(low, min(high, held), t, h) if out < 0.0 else 0.0
+
+
+@entry
 def time_above(m, third, angle, w, hz, phase, centre, height, dead, out, t, h):
     """How long within [t, t + h] a leg stands high: its reference above a carrier, edges delayed by the dead time. [s]
 
     out is positive for a current out of the leg, negative for one into it.
     """
-    total, start = 0.0, t - dead
-    vertex = np.floor(2.0 * (hz * start + phase) + 1e-9) + 1.0
-    low = start
+    total, held, low = 0.0, t - dead, t - dead
+    vertex = np.floor(2.0 * (hz * low + phase) + 1e-9) + 1.0
     value = gap_at(m, third, angle, w, low, hz, phase, centre, height, t)
     while low < t + h:
         high = min((0.5 * vertex - phase) / hz, t + h)
@@ -92,16 +103,12 @@ def time_above(m, third, angle, w, hz, phase, centre, height, dead, out, t, h):
         end = gap_at(m, third, angle, w, high, hz, phase, centre, height, t)
         if value * end < 0.0:
             x = find_crossing(m, third, angle, w, low, high, hz, phase, centre, height, t, value)
-            if end > 0.0:
-                total += overlap(x, high, t, h)
-                if out > 0.0:
-                    total -= overlap(x, x + dead, t, h)
-            else:
-                total += overlap(low, x, t, h)
-                if out < 0.0:
-                    total += overlap(x, x + dead, t, h)
-        elif value + end > 0.0:
-            total += overlap(low, high, t, h)
+            total += time_high(value, out, held, low, x, t, h)
+            if end * out > 0.0:
+                held = x + dead
+            total += time_high(end, out, held, x, high, t, h)
+        else:
+            total += time_high(value + end, out, held, low, high, t, h)
         low, value = high, end
     return total
 
