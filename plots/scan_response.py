@@ -87,7 +87,7 @@ def draw_impedance(node: str, curves: Sequence[Curve], title: str | None = None,
     name_axes(angle, x="Frequency [Hz]", y="Angle [degrees]")
     finish(figure, [size, angle], list(IMPEDANCE_HEIGHTS), [], title or f"{node}: impedance to earth",
            describe_impedance(curves), foot)
-    mark_curves(size, curves, palette.LINES, "{value:.3g} ohm at {hz} Hz, Q {quality:.2g}")
+    mark_curves(size, curves, palette.LINES, "{size} ohm at {hz} Hz, Q {quality:.2g}")
     return figure
 
 
@@ -148,7 +148,7 @@ def frame_decades(axes, magnitudes: Sequence[np.ndarray], deepest: float) -> Non
     ticks = [decade + np.log10(step) for decade in range(int(low) - 1, int(high) + 2) for step in steps]
     axes.yaxis.set_major_locator(FixedLocator(ticks))
     axes.yaxis.set_minor_locator(NullLocator())
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{10.0**value:.3g}"))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: write_size(10.0**value)))
     axes.set_ylim(low, high)
 
 
@@ -179,7 +179,7 @@ def mark_curves(axes, curves: Sequence[Curve], colours: Sequence[str], words: st
     notes: list = []
     for curve, colour in zip(curves, colours):
         for hz, value, mode in find_marks(curve)[:MOST_NOTES]:
-            text = words.format(value=value, hz=write_hz(hz), quality=mode.quality)
+            text = words.format(size=write_size(value), hz=write_hz(hz), quality=mode.quality)
             notes.append(place_note(axes, (hz, np.log10(value)), text, colour, notes))
     return notes
 
@@ -195,7 +195,7 @@ def mark_highest(axes, curves: Sequence[Curve], colours: Sequence[str]) -> list:
     low, _ = axes.get_ylim()
     for mode, (hz, value, colour, name) in sorted(best.items(), key=lambda item: -item[1][1])[:MOST_NOTES]:
         if np.log10(value) > low:
-            text = f"{write_hz(hz)} Hz: {value:.3g} at {name}, Q {mode.quality:.2g}"
+            text = f"{write_hz(hz)} Hz: {write_size(value)} at {name}, Q {mode.quality:.2g}"
             notes.append(place_note(axes, (hz, np.log10(value)), text, colour, notes))
     return notes
 
@@ -203,6 +203,11 @@ def mark_highest(axes, curves: Sequence[Curve], colours: Sequence[str]) -> list:
 def write_hz(value: float) -> str:
     """A frequency with four digits at least."""
     return f"{value:.0f}" if value >= 1000.0 else f"{value:.4g}"
+
+
+def write_size(value: float) -> str:
+    """A magnitude with three digits, without an exponent as far as 100000."""
+    return f"{value:.0f}" if 1000.0 <= value < 1e5 else f"{value:.3g}"
 
 
 def describe_impedance(curves: Sequence[Curve]) -> str:
