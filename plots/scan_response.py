@@ -23,7 +23,7 @@ CLEAR_PEAK = 1.05       # a peak rises by this factor at least above the valleys
 DEEPEST = 1e-3          # a gain below this share of the largest is off the figure
 ROOM = 0.2              # decades left free above the curves, for notes
 STEPS = (1.0, 2.0, 5.0) # ticks within a decade, where there are few decades
-MOST_NOTES = 6
+MOST_NOTES, ON_CURVE = 6, 3  # of the highest peaks in a figure of gains, and on each curve of one of impedances
 LEAST = 1e-12           # magnitudes below are drawn there
 
 
@@ -87,7 +87,7 @@ def draw_impedance(node: str, curves: Sequence[Curve], title: str | None = None,
     name_axes(angle, x="Frequency [Hz]", y="Angle [degrees]")
     finish(figure, [size, angle], list(IMPEDANCE_HEIGHTS), [], title or f"{node}: impedance to earth",
            describe_impedance(curves), foot)
-    mark_curves(size, curves, palette.LINES, "{value:.3g} ohm at {hz} Hz, Q {quality:.2g}")
+    mark_curves(size, curves, palette.LINES, "{size} ohm at {hz} Hz, Q {quality:.3g}")
     return figure
 
 
@@ -148,7 +148,7 @@ def frame_decades(axes, magnitudes: Sequence[np.ndarray], deepest: float) -> Non
     ticks = [decade + np.log10(step) for decade in range(int(low) - 1, int(high) + 2) for step in steps]
     axes.yaxis.set_major_locator(FixedLocator(ticks))
     axes.yaxis.set_minor_locator(NullLocator())
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{10.0**value:.3g}"))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: write_size(10.0**value)))
     axes.set_ylim(low, high)
 
 
@@ -175,11 +175,11 @@ def is_clear(size: np.ndarray, at: int) -> bool:
 
 
 def mark_curves(axes, curves: Sequence[Curve], colours: Sequence[str], words: str) -> list:
-    """Notes at the highest peaks of every curve."""
+    """Notes at the highest peaks of every curve; more would cover the curves."""
     notes: list = []
     for curve, colour in zip(curves, colours):
-        for hz, value, mode in find_marks(curve)[:MOST_NOTES]:
-            text = words.format(value=value, hz=write_hz(hz), quality=mode.quality)
+        for hz, value, mode in find_marks(curve)[:ON_CURVE]:
+            text = words.format(size=write_size(value), hz=write_hz(hz), quality=mode.quality)
             notes.append(place_note(axes, (hz, np.log10(value)), text, colour, notes))
     return notes
 
@@ -195,7 +195,7 @@ def mark_highest(axes, curves: Sequence[Curve], colours: Sequence[str]) -> list:
     low, _ = axes.get_ylim()
     for mode, (hz, value, colour, name) in sorted(best.items(), key=lambda item: -item[1][1])[:MOST_NOTES]:
         if np.log10(value) > low:
-            text = f"{write_hz(hz)} Hz: {value:.3g} at {name}, Q {mode.quality:.2g}"
+            text = f"{write_hz(hz)} Hz: {write_size(value)} at {name}, Q {mode.quality:.3g}"
             notes.append(place_note(axes, (hz, np.log10(value)), text, colour, notes))
     return notes
 
@@ -205,6 +205,11 @@ def write_hz(value: float) -> str:
     return f"{value:.0f}" if value >= 1000.0 else f"{value:.4g}"
 
 
+def write_size(value: float) -> str:
+    """A magnitude with three digits, without an exponent as far as ten million."""
+    return f"{value:.0f}" if 1000.0 <= value < 1e7 else f"{value:.3g}"
+
+
 def describe_impedance(curves: Sequence[Curve]) -> str:
     """How to read the panels, in a sentence."""
-    return f"sources short-circuited; {', '.join(curve.name for curve in curves)}; points: resonances of the network"
+    return f"sources short-circuited; {', '.join(curve.name for curve in curves)}; points: the highest resonances"

@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -27,6 +28,13 @@ def test_public_names_are_listed_without_loading_them():
 
 def test_case_layer_needs_neither_engine_nor_store_nor_plots():
     assert list_loaded("import sim; sim.load_case") & HEAVY == {"pydantic"}
+
+
+def test_scan_needs_no_compiler_and_draws_and_stores_only_when_asked():
+    case = Path(__file__).parents[1] / "cases" / "umbrafold.toml"
+    scan = ("from click.testing import CliRunner; from sim.cli import main; "
+            f"assert CliRunner().invoke(main, ['scan', {str(case)!r}]).exit_code == 0")
+    assert list_loaded(scan) & HEAVY == {"numpy", "scipy", "pydantic"}
 
 
 def test_unknown_public_name_is_an_attribute_error():

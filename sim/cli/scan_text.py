@@ -1,6 +1,6 @@
 """A frequency scan as text: resonances, gains at them, and the crossings of harmonics with them."""
 
-from sim.cli.tables import GAP, INDENT, WIDTH, align, fill, list_points, write_number
+from sim.cli.tables import GAP, INDENT, align, fill, list_points, write_number
 
 ACROSS = 6      # resonances side by side
 
@@ -114,7 +114,8 @@ def list_basis(summary: dict) -> list[str]:
     if summary["drives"]:
         share = summary["harmonic_pct"]
         level = "1/k of the fundamental (square edges)" if share is None else f"{share:g} % of the fundamental"
-        texts.append(f"harmonic voltage behind the drive's impedance: {level}; the fundamental follows V/f and boost")
+        texts.append(f"harmonic voltage behind the drive's impedance: {level}; the fundamental follows V/f, boost and "
+                     "ceiling")
         texts.append("peak: crests of fundamental and harmonic at once, per unit of the crest of nominal voltage")
     if summary["open_switches"]:
         texts.append(f"open, nothing beyond is fed: {', '.join(summary['open_switches'])}")
@@ -125,13 +126,18 @@ def conclude(summary: dict) -> str:
     """The scan in one sentence."""
     count = len(summary["resonances"]["positive"])
     parts = [f"{count} resonance{'' if count == 1 else 's'} of the positive sequence"]
-    crossings = [(name, crossing) for name, fan in summary["drives"].items() for crossing in fan["crossings"]]
-    high = [(name, crossing) for name, crossing in crossings if crossing["exceeds_limit"]]
-    if high:
-        name, worst = max(high, key=lambda pair: pair[1]["peak_pu"])
-        parts.append(f"gain above {summary['gain_limit']:g} at {len(high)} of {len(crossings)} crossings, highest peak "
-                     f"{worst['peak_pu']:.2f} pu: order {worst['order']} of {name} at {worst['drive_hz']:.3g} Hz")
-    elif summary["drives"]:
-        parts.append(f"no crossing with a gain above {summary['gain_limit']:g}")
-    lines = fill(f"{summary['case']}: {', '.join(parts)}", "", "")
-    return lines[0] if len(lines) == 1 and len(lines[0]) <= WIDTH else " ".join(lines)
+    parts += [judge(summary, name, fan) for name, fan in summary["drives"].items()] or ["no drive, no crossing chart"]
+    return f"{summary['case']}: {'; '.join(parts)}"
+
+
+def judge(summary: dict, name: str, fan: dict) -> str:
+    """What the crossings of one drive come to."""
+    limit, beyond = f"{summary['gain_limit']:g}", f"beyond {write_hz(summary['highest_hz'])} Hz not assessed"
+    high = [crossing for crossing in fan["crossings"] if crossing["exceeds_limit"]]
+    if not high:
+        text = f"no harmonic of {name} meets a gain above {limit}"
+        return f"{text}, but {beyond}" if fan["not_assessed"] else text
+    worst = max(high, key=lambda crossing: crossing["peak_pu"])
+    text = (f"filter advised for {name}: gain above {limit} at {len(high)} of {len(fan['crossings'])} crossings, "
+            f"highest peak {worst['peak_pu']:.2f} pu by order {worst['order']} at {worst['drive_hz']:.3g} Hz")
+    return f"{text}; {beyond}" if fan["not_assessed"] else text

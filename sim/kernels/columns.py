@@ -58,6 +58,13 @@ DRIVE_SAMPLES = 6           # output frequency, emf, trim, RMS current, direct v
 (S_OUT, S_OUT_Q, S_SUPPLY, S_SUPPLY_Q, S_FRONT, S_FRONT_Q) = range(6)
 DRIVE_SCALARS = 6
 
+# columns of `pulse_data`
+(PULSE_LEVELS,              # 2, 3; 0: no pulses; -N: N cells
+ PULSE_HZ, PULSE_PHASE,     # carrier: frequency [Hz] and angle at t = 0 [rad]
+ PULSE_THIRD,               # third harmonic of the reference, of its fundamental
+ PULSE_DEAD) = range(5)     # dead time [s]
+PULSE_COLUMNS = 5
+
 FRONT_FIRST = 100           # alarms of front ends are counted from here
 
 # columns of a shaft's state: locked (1 or 0), time of first breakaway (-1 before it), largest torque at

@@ -17,13 +17,9 @@ harmonic of one sixth: chapter 5 (from memory, to be checked).
 
 import numpy as np
 
+from sim.kernels.columns import PULSE_DEAD, PULSE_HZ, PULSE_LEVELS, PULSE_PHASE, PULSE_THIRD
 from sim.kernels.jit import entry
 
-(PULSE_LEVELS,              # 2, 3; 0: no pulses; -N: N cells
- PULSE_HZ, PULSE_PHASE,     # carrier: frequency [Hz] and angle at t = 0 [rad]
- PULSE_THIRD,               # third harmonic of the reference, of its fundamental
- PULSE_DEAD) = range(5)     # dead time [s]
-PULSE_COLUMNS = 5
 SOLVED, MOST = 1e-13, 60
 
 

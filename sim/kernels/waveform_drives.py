@@ -6,11 +6,20 @@ both are slow there, so that a straight line through two points carries them ove
 
 import numpy as np
 
-from sim.kernels.columns import FRONT_STEPS, FRONT_W, LINK_FARADS, LINK_LOSS, LINK_VOLTS, X_ANGLE, X_ENERGY
+from sim.kernels.columns import (
+    FRONT_STEPS,
+    FRONT_W,
+    LINK_FARADS,
+    LINK_LOSS,
+    LINK_VOLTS,
+    PULSE_LEVELS,
+    X_ANGLE,
+    X_ENERGY,
+)
 from sim.kernels.drive import drive_stage, drive_voltage, output_hz
 from sim.kernels.front import front_stage
 from sim.kernels.jit import inlined
-from sim.kernels.pulses import PULSE_LEVELS, bridge_average
+from sim.kernels.pulses import bridge_average
 
 
 @inlined

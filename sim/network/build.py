@@ -4,8 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_COLUMNS, LOAD_COLUMNS
-from sim.kernels.pulses import PULSE_COLUMNS
+from sim.kernels.columns import DRIVE_COLUMNS, LOAD_COLUMNS, PULSE_COLUMNS
 from sim.network import stamps
 from sim.network.cores import stamp_reactor
 from sim.network.drives import stamp_drive

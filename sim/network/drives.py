@@ -3,7 +3,7 @@
 import numpy as np
 
 from sim.kernels import columns as c
-from sim.kernels.pulses import PULSE_COLUMNS, PULSE_DEAD, PULSE_HZ, PULSE_LEVELS, PULSE_PHASE, PULSE_THIRD
+from sim.kernels.columns import PULSE_COLUMNS, PULSE_DEAD, PULSE_HZ, PULSE_LEVELS, PULSE_PHASE, PULSE_THIRD
 from sim.network.stamps import STRAY
 
 # The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter

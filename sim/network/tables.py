@@ -104,7 +104,7 @@ class Sources(NamedTuple):
     link: np.ndarray            # (S,) link that carries the source
     island: np.ndarray          # (S,)
     data: np.ndarray            # (D, DRIVE_COLUMNS)
-    pulses: np.ndarray          # (D, PULSE_COLUMNS), see `sim.kernels.pulses`
+    pulses: np.ndarray          # (D, PULSE_COLUMNS), see `sim.kernels.columns`
     front: np.ndarray           # (D,) link of a drive's front end, or -1
     front_node: np.ndarray      # (D,) node that it takes its power from
     front_island: np.ndarray    # (D,)

@@ -153,8 +153,8 @@ def describe_resonance(found: Scan, mode: Resonance, along: list[Profile]) -> di
 def describe_fan(found: Scan, fan: Fan) -> dict[str, Any]:
     """The orders of one drive in plain numbers."""
     return {"from_hz": fan.from_hz, "to_hz": fan.to_hz, "orders": [ray.order for ray in fan.rays],
-            "not_assessed": [{"order": ray.order, "above_drive_hz": fan.assessed_hz / ray.order} for ray in fan.rays
-                             if ray.order * fan.to_hz > fan.assessed_hz * (1.0 + 1e-9)],
+            "not_assessed": [{"order": order, "above_drive_hz": fan.assessed_hz / order} for order in fan.unassessed],
+            "filter_advised": fan.needs_filter,
             "crossings": [describe_crossing(found, fan, crossing) for crossing in fan.crossings]}
 
 

@@ -40,7 +40,7 @@ class Crossing(NamedTuple):
     gains : dict
         The same of every node.
     cable, cable_km, cable_gain : str, float, float
-        Largest gain along a cable and where it is; None without cables.
+        Largest gain along a cable and where it is; None where the drive feeds none.
     harmonic_pu, fundamental_pu : float
         Harmonic and fundamental voltage of the node, of nominal.
     peak_pu : float
@@ -110,6 +110,18 @@ class Fan(NamedTuple):
     assessed_hz: float
     rays: list
     crossings: list
+
+    @property
+    def unassessed(self) -> list[int]:
+        """Orders that go beyond the highest frequency looked at within the range of the drive."""
+        return [ray.order for ray in self.rays if ray.order * self.to_hz > self.assessed_hz * (1.0 + 1e-9)]
+
+    @property
+    def needs_filter(self) -> bool | None:
+        """Whether any crossing is above the limit; None where none is, but not all of the range was looked at."""
+        if any(crossing.exceeds for crossing in self.crossings):
+            return True
+        return None if self.unassessed else False
 
 
 def find_range(case: Any, drive: Any) -> tuple[float, float]:
@@ -219,17 +231,17 @@ def find_vertex(ray: Ray, at: int) -> float:
 
 
 def find_fundamental(drive: Any, hz: float) -> float:
-    """Voltage behind a drive's impedance by its V/f line and boost, of rated. [pu]"""
+    """Voltage behind a drive's impedance by its V/f line, boost and ceiling, without compensation, of rated. [pu]"""
     boost = drive.boost_pu * max(0.0, 1.0 - hz / drive.boost_end_hz)
-    return min(1.0, hz / drive.frequency_hz + boost)
+    return min(drive.voltage_max_pu, hz / drive.frequency_hz + boost)
 
 
 def find_worst_place(case: Any, network: Network, s: complex, gains: np.ndarray) -> tuple:
-    """Cable, place [km] and gain of the largest voltage along any cable; three times None without cables."""
+    """Cable, place [km] and gain of the largest voltage along any cable; three times None where none is fed."""
     best: tuple = (None, None, None)
     for profile in find_profiles(case, network, s, gains, POSITIVE):
         gain, km = profile.highest
-        if best[2] is None or gain > best[2]:
+        if gain > (best[2] or 0.0):
             best = profile.cable, km, gain
     return best
 

@@ -43,7 +43,7 @@ class Resonance(NamedTuple):
     participation : ndarray, shape (N,)
         Share of each node, sum 1: how strongly a current there drives the mode and the mode moves that node.
     source : int
-        Row of the source of the island that rings, -1 where none feeds it.
+        Row of the source of the island that rings, -1 where none feeds it or an open switch parts them.
     gain : ndarray, shape (N,), complex
         Voltage of each node at the resonance over that behind the source's impedance, both per unit of nominal;
         zero without a source and in the zero sequence.
@@ -171,11 +171,13 @@ def describe_mode(setting: Setting, row: int, s: complex, left: np.ndarray, righ
     network = setting.network
     weight = np.abs(left.conj() * right)
     outer = np.array([not is_inner(name) for name in network.node_names])
-    island = network.tables.nodes.island[np.argmax(np.where(outer, weight, 0.0))]
-    source = int(network.tables.islands.source[island])
+    worst = int(np.argmax(np.where(outer, weight, 0.0)))
+    source = int(network.tables.islands.source[network.tables.nodes.island[worst]])
     gain = np.zeros(len(right), dtype=complex)
     if row == POSITIVE and source >= 0:
         gain = find_gains(setting, 1j * s.imag, source)
+        if gain[worst] == 0.0:          # behind an open switch
+            source, gain = -1, np.zeros_like(gain)
     return Resonance(SEQUENCES[row], complex(s), right / right[np.argmax(np.abs(right))], weight / weight.sum(),
                      source, gain)
 

@@ -15,7 +15,8 @@ def test_text_lists_resonances_and_crossings(call):
     assert done.exit_code == 0 and done.stderr == ""
     assert "Resonances, positive sequence" in done.stdout and "Harmonics of topside_drive" in done.stdout
     last = done.stdout.splitlines()[-1]
-    assert "order 5 of topside_drive at 43" in last and last.startswith("lanternfall: ")
+    assert last.startswith("lanternfall: ") and "filter advised for topside_drive" in last
+    assert "by order 5 at 43.3 Hz" in last
 
 
 def test_json_has_the_crossing_of_the_fifth(call_json):
@@ -32,6 +33,31 @@ def test_json_has_the_crossing_of_the_fifth(call_json):
 def test_a_case_without_a_drive_has_no_crossings(call_json):
     code, told = call_json("scan", CASES / "umbrafold.toml")
     assert code == 0 and told["drives"] == {} and told["resonances"]["positive"]
+
+
+def test_the_verdict_says_that_there_is_no_drive(call):
+    assert "no drive, no crossing chart" in call("scan", CASES / "umbrafold.toml").stdout.splitlines()[-1]
+
+
+def test_orders_beyond_the_band_do_not_pass(call, call_json):
+    """Below 150 Hz nothing rings; the resonance at 217 Hz is out of sight, so that nothing can be concluded."""
+    narrow = ("scan", LANTERNFALL, "--set", "study.bandwidth_khz=0.15")
+    _, told = call_json(*narrow)
+    drive = told["drives"]["topside_drive"]
+    assert drive["crossings"] == [] and drive["filter_advised"] is None
+    assert drive["not_assessed"][0] == {"order": 5, "above_drive_hz": pytest.approx(30.0)}
+    assert call(*narrow).stdout.splitlines()[-1].endswith("but beyond 150 Hz not assessed")
+
+
+def test_what_is_seen_counts_even_if_not_all_is(call_json):
+    _, told = call_json("scan", LANTERNFALL, "--set", "study.bandwidth_khz=0.3")
+    drive = told["drives"]["topside_drive"]
+    assert drive["not_assessed"] and drive["filter_advised"] is True
+
+
+def test_a_name_that_is_none_lists_those_that_are(call):
+    done = call("scan", LANTERNFALL, "--set", "nowhere.length_km=3")
+    assert done.exit_code == 2 and "nothing is called nowhere" in done.stderr and "umbilical" in done.stderr
 
 
 def test_orders_slip_and_level_are_taken(call_json):

@@ -1,0 +1,67 @@
+"""Whole scans: what holds for every passive network, checked on the examples; spans; what is told of them."""
+
+import json
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from sim.case import load_case
+from sim.studies.scan import describe_scan, find_span, scan
+from sim.studies.scan_crossings import ORDERS
+from sim.studies.survey_network import HIGHEST_HZ, LOWEST_HZ
+from studies.arrangements import cable, drive, grid, make
+
+CASES = Path(__file__).parents[2] / "cases"
+# one of each kind: no drive, drives, three levels of voltage, reactors, arresters, faults, isolated neutral, filters
+EXAMPLES = ("ambervane_35", "cobblewrack", "lanternfall", "lanternfall_filter", "morrowgate", "pellucid", "quillfen",
+            "tessarook", "umbrafold", "starting/autotransformer", "starting/capacitor", "starting/series_reactor",
+            "switching/chopping_suppressor", "switching/fault_isolated_neutral", "switching/fault_two_phase",
+            "switching/inrush_remanence", "switching/reignition_arrester", "switching/trapped_charge_arrester")
+# Contacts of 0.1 mohm, 1e4 S, beside a node that has nothing but a stray of 1 nF at 10 Hz, 1e-7 S: 1e11 of the 5e15
+# that a double holds are lost, 2e-5; five times that
+ROUNDING = 1e-4
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_network_at_rest_is_passive_and_reciprocal(name):
+    """With its rotors at standstill a network takes in power whatever is driven into its nodes; the transfer from
+    one node to another is as large as the way back, vector groups turn its angle only; what rings dies away (any text
+    on networks)."""
+    found = scan(load_case(CASES / f"{name}.toml"), slip=1.0)
+    for response in found.responses.values():
+        z = response.impedance
+        assert np.isfinite(z).all() and np.isfinite(response.gain).all()
+        # power taken in by any set of currents: the Hermitian part, every node by the root of its own impedance
+        root = np.sqrt(np.abs(np.einsum("fkk->fk", z)))
+        unit = z / root[:, :, None] / root[:, None, :]
+        assert np.linalg.eigvalsh(unit + unit.conj().transpose(0, 2, 1)).min() > -ROUNDING * np.abs(unit).max()
+        assert (np.abs(np.abs(unit) - np.abs(unit.transpose(0, 2, 1))) < ROUNDING).all()
+    for sequence, modes in found.resonances.items():
+        for mode in modes:
+            assert 0.0 < mode.damping_ratio < np.sqrt(0.5) and mode.sequence == sequence
+            assert found.lowest_hz < mode.frequency_hz < found.highest_hz
+            assert mode.participation.sum() == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("name", ("lanternfall", "umbrafold"))
+def test_what_is_told_is_plain_json(name):
+    """Keys of the project's own in lower case with underscores, no NaN; names of the case are kept as they are."""
+    case = load_case(CASES / f"{name}.toml")
+    told = json.loads(json.dumps(describe_scan(scan(case)), allow_nan=False))
+
+    def keys(value):
+        if isinstance(value, dict):
+            return set(value).union(*(keys(each) for each in value.values()))
+        return set().union(*(keys(each) for each in value)) if isinstance(value, list) else set()
+    assert all(re.fullmatch(r"[a-z][a-z0-9_]*", key) for key in keys(told))
+    assert {"lowest_hz", "highest_hz", "resonances", "drives", "gain_limit"} <= set(told)
+
+
+def test_span_reaches_what_the_orders_need():
+    """5 times 1 Hz is below the usual band; 25 times 240 Hz is above it; the bandwidth ends it."""
+    slow_and_fast = drive(start_hz=1.0, target_hz=240.0, frequency_hz=240.0)
+    assert find_span(make(slow_and_fast, cable(km=1.0), bandwidth_khz=20.0), ORDERS) == (5.0, 6000.0)
+    assert find_span(make(slow_and_fast, cable(km=1.0), bandwidth_khz=2.0), ORDERS) == (5.0, 2000.0)
+    assert find_span(make(grid(), cable(km=1.0), bandwidth_khz=20.0), ORDERS) == (LOWEST_HZ, HIGHEST_HZ)
