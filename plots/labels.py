@@ -12,6 +12,7 @@ INSIDE = 4.0        # notes stay this far from the edge of the axes [pixel]
 DISTANCE = 0.08     # cost of a pixel of distance, in points of line under a note
 CROSSING = 2.0      # cost of a leader that runs over a line at one of the shares of its length
 LEADER_SHARES = np.linspace(0.2, 0.9, 8)
+COVERED = 1000.0    # cost of a note or its leader on another note
 NEAR = 8.0          # a note closer than this to its point needs no leader [pixel]
 SEGMENT = 6.0       # a line is seen as a point every so many pixels
 
@@ -151,10 +152,15 @@ def find_corner(axes, corners, box, at, taken, leader=False):
     cost = count_ink(trace_pixels(axes) - low, corners - CLEAR - low, box + 2 * CLEAR, high - low)
     ends = np.clip(at, corners, corners + box)
     cost = cost + DISTANCE * np.hypot(*(ends - at).T) + np.where(beyond > 0.0, 500.0 + beyond, 0.0)
+    if leader:
+        cost = cost + cross_ink(trace_pixels(axes), at, ends)
     for other_low, other_high in (note.note_box for note in taken):
         meets = (corners - CLEAR < other_high).all(axis=1) & (corners + box + CLEAR > other_low).all(axis=1)
-        cost = cost + 1000.0 * meets
-    return corners[np.argmin(cost + (cross_ink(trace_pixels(axes), at, ends) if leader else 0.0))]
+        if leader:
+            steps = at + LEADER_SHARES[:, None, None] * (ends - at)
+            meets |= ((steps > other_low) & (steps < other_high)).all(axis=2).any(axis=0)
+        cost = cost + COVERED * meets
+    return corners[np.argmin(cost)]
 
 
 def cross_ink(ink, at, ends):

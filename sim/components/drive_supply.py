@@ -17,9 +17,11 @@ class DcLink(Graded):
     While it falls below ride_through_pct the drive lowers its frequency, so that the turning masses feed the link.
     """
 
-    rated_kv: float | None = quantity("rated direct voltage", least=0.1, most=200, default=None,
+    rated_kv: float | None = quantity("rated direct voltage; with cells, twice the sum of a phase's", least=0.1,
+                                      most=200, default=None,
                                       basis="by the front end, else by rated_kv of the drive")
-    capacitance_uf: float | None = quantity("capacitance of the link", least=1, most=1e7, default=None,
+    capacitance_uf: float | None = quantity("capacitance of the link; with cells, of one link with the energy of all",
+                                            least=1, most=1e7, default=None,
                                             basis="10 ms of rated power (common practice, 5 to 20 ms)")
     modulation_max_pct: float = quantity(
         "highest output voltage, of what sine modulation gives at most", least=10, most=127.3, default=115.5,

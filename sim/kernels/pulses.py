@@ -140,7 +140,7 @@ def bridge_average(row, volts, angle, w, direct, current, t, h):
     angle, w : float
         Of its space vector at t [rad], angular frequency [rad/s].
     direct : float
-        Direct voltage; of cells the sum of a phase's. [V]
+        Direct voltage; of cells twice the sum of a phase's, which no two terminals exceed either. [V]
     current : complex
         Space vector of the output current, for the dead time. [A]
     """

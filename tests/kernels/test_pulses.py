@@ -115,6 +115,18 @@ def test_cells_push_the_first_sidebands_to_twice_their_number():
     assert found[6 * RATIO - 6:6 * RATIO + 6].max() > 0.05
 
 
+def test_cells_in_series_add_up_to_half_the_direct_voltage():
+    """Three cells of 1 V give each phase whole volts from -3 to 3, hence a direct voltage of 6 V."""
+    row, direct, asked = pattern(-3), 6.0, np.sqrt(1.5) * 3.0
+    steps, w = 40_000, 2.0 * np.pi * HZ
+    h = 1.0 / HZ / steps
+    parts = [bridge_average(row, asked, w * k * h, w, direct, 0.0j, k * h, h) for k in range(steps)]
+    phase = np.array([np.sqrt(2.0 / 3.0) * vector.real + zero / np.sqrt(3.0) for vector, zero in parts])
+    whole = np.abs(phase - np.round(phase)) < 1e-9
+    assert whole.mean() > 0.99 and set(np.round(phase[whole])) == set(range(-3, 4))
+    assert harmonics(phase, np.array([1]))[0] == pytest.approx(3.0, rel=1e-3)
+
+
 @pytest.mark.parametrize("out", (1.0, -1.0))
 def test_dead_time_costs_its_volt_seconds(out):
     """One edge of each carrier period is delayed: the mean falls by T fc Vdc for a current out of the leg and rises by

@@ -49,3 +49,19 @@ def test_notes_keep_clear_of_the_line_and_of_each_other():
     for k, (low, high) in enumerate(boxes):
         for other_low, other_high in boxes[k + 1:]:
             assert not ((low < other_high).all() and (high > other_low).all())
+
+
+def test_leaders_do_not_run_beneath_other_notes():
+    """Points side by side, the second below the first's note: its leader goes around."""
+    figure = new_figure()
+    axes = add_axes(figure)
+    axes.plot([0.1, 0.1, np.nan, 0.13, 0.13], [0.0, 0.7, np.nan, 0.0, 0.75], label="_lines")
+    axes.set(xlim=(0.0, 1.0), ylim=(0.0, 1.0))
+    lay_out(figure, [1.9], 0.5, 1.0)
+    first = place_note(axes, (0.13, 0.75), "order 25: 0.56 %")
+    place_note(axes, (0.1, 0.7), "order 19: 0.52 %", taken=[first])
+    low, high = first.note_box
+    for leader in (line for line in axes.lines if line.get_label() == "_leader"):
+        ends = axes.transAxes.transform(np.column_stack(leader.get_data()))
+        points = ends[0] + np.linspace(0.0, 1.0, 200)[:, None] * (ends[1] - ends[0])
+        assert not ((points > low) & (points < high)).all(axis=1).any()
