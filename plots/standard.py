@@ -3,22 +3,22 @@
 from functools import partial
 from pathlib import Path
 
-from plots.arrester import draw_arrester, find_conduction
-from plots.closeup import draw_closeup
-from plots.fault import draw_fault, list_faults
-from plots.flux_path import draw_flux_path, has_path
-from plots.inrush import draw_inrush, list_inrushes
-from plots.overlay import draw_machine_overlay, draw_node_overlay
-from plots.overview import draw_overview
-from plots.page import name_file, save
-from plots.recovery import draw_recovery, list_openings
-from plots.series import find_end
-from plots.spectrum import draw_spectrum, list_worth
-from plots.statistics import draw_statistics, has_statistics
-from plots.switching import find_closeup
-from plots.torque_speed import draw_torque_speed
-from plots.zeros import draw_zeros, find_missing
-from sim.measures.spectrum import find_spectra
+from plots.curves.series import find_end
+from plots.frequency.spectrum import draw_spectrum, list_worth
+from plots.page.page import name_file, save
+from plots.starts.flux_path import draw_flux_path, has_path
+from plots.starts.overlay import draw_machine_overlay, draw_node_overlay
+from plots.starts.overview import draw_overview
+from plots.starts.torque_speed import draw_torque_speed
+from plots.switching.arrester import draw_arrester, find_conduction
+from plots.switching.closeup import draw_closeup
+from plots.switching.fault import draw_fault, list_faults
+from plots.switching.inrush import draw_inrush, list_inrushes
+from plots.switching.moments import find_closeup
+from plots.switching.recovery import draw_recovery, list_openings
+from plots.switching.statistics import draw_statistics, has_statistics
+from plots.switching.zeros import draw_zeros, find_missing
+from sim.measures.signals.spectrum import find_spectra
 
 OPENINGS = ("open", "stop", "trip")
 

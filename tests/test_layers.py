@@ -7,7 +7,8 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 LAYERS = [                          # top to bottom
-    {"sim.cli"}, {"plots", "sim.studies"}, {"sim.store", "sim.measures"}, {"sim.engines"}, {"sim.network"},
+    {"sim.cli"}, {"sim.report"}, {"plots", "sim.studies"}, {"sim.store", "sim.measures"}, {"sim.engines"},
+    {"sim.phasors"}, {"sim.network"},
     {"sim.case"}, {"sim.components"}, {"sim.params", "sim.kernels"},
     {"sim.result", "sim.units", "sim.constants", "sim.errors"},
 ]

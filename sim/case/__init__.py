@@ -5,22 +5,22 @@ from collections.abc import Sequence
 from os import PathLike
 from pathlib import Path
 
+from sim.case.build.databook import Book
+from sim.case.build.drives import check_front_ends
+from sim.case.build.provenance import check_notes, collect_notes, warn_notes
+from sim.case.build.records import build_records
+from sim.case.check.at_nodes import check_places
+from sim.case.check.components import check_parts
+from sim.case.check.names import check_names
+from sim.case.check.network import check_network
+from sim.case.check.warnings import list_warnings
 from sim.case.checked import CheckedCase
-from sim.case.checks import check_parts
-from sim.case.databook import Book
-from sim.case.drives import check_front_ends
-from sim.case.names import check_names
-from sim.case.network import check_network
-from sim.case.overrides import apply_overrides
-from sim.case.places import check_places
-from sim.case.provenance import check_notes, collect_notes, warn_notes
-from sim.case.records import build_records
-from sim.case.schema import case_schema
-from sim.case.source import read_file, read_toml
-from sim.case.spellings import respell, restate
-from sim.case.suspicions import explain, list_suspicions
-from sim.case.validation import validate
-from sim.case.warnings import list_warnings
+from sim.case.read.overrides import apply_overrides
+from sim.case.read.schema import case_schema
+from sim.case.read.source import read_file, read_toml
+from sim.case.read.spellings import respell, restate
+from sim.case.read.validation import validate
+from sim.case.suspect.suspicions import explain, list_suspicions
 from sim.errors import CaseError
 
 __all__ = ["CheckedCase", "case_schema", "load_case", "parse_case"]

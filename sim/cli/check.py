@@ -7,8 +7,8 @@ from typing import Any
 import click
 
 from sim.cli.output import emit_json, json_option, set_option
-from sim.cli.survey_text import write_survey
-from sim.cli.tables import GAP, WIDTH, align, fill, list_points, write_value
+from sim.report.survey import write_survey
+from sim.report.tables import GAP, WIDTH, align, fill, list_points, write_value
 
 ORIGINS = ("given", "default", "derived")
 
@@ -30,11 +30,11 @@ def command(case_file: Path, as_json: bool, overrides: tuple[str, ...], strict: 
     from sim.case import load_case
 
     case = load_case(case_file, overrides, strict)
-    from sim.studies.survey import survey
+    from sim.studies.survey.study import survey
 
     found = survey(case)
     if plots is not None:
-        from sim.cli.check_figures import draw_check, find_fits
+        from sim.cli.drawing.check import draw_check, find_fits
 
         draw_check(case, plots, find_fits(case))
     if as_json:

@@ -29,12 +29,12 @@ def command(run_files: tuple[Path, ...], plots: Path | None, tolerance: float, a
     warn_incomplete(runs)
     differences = compare_runs(runs, tolerance)
     if plots is not None:
-        from sim.cli.figures import draw_figures
+        from sim.cli.drawing.run import draw_figures
 
         draw_figures(runs, plots)
     if as_json:
         emit_json(differences)
         return
-    from sim.cli.differences import write_differences
+    from sim.report.differences import write_differences
 
     click.echo(write_differences(differences))

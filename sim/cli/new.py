@@ -18,7 +18,7 @@ KINDS = {
 def check_kind(context: click.Context, argument: click.Parameter, given: str) -> str:
     """Refuse an unknown kind with the nearest known one."""
     if given not in KINDS:
-        from sim.case.faults import ask
+        from sim.case.read.messages import ask
 
         raise click.BadParameter(f"{given}: no such kind of case. {ask(given, KINDS, 'kinds')}", context, argument)
     return given

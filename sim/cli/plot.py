@@ -14,7 +14,7 @@ from sim.cli.output import warn_incomplete
               help="Directory for the figures; by default one beside the first RUN, named after it.")
 def command(run_files: tuple[Path, ...], out: Path | None) -> None:
     """Draw the standard figures of one RUN, or overlays of several."""
-    from sim.cli.figures import draw_figures
+    from sim.cli.drawing.run import draw_figures
     from sim.store.outputs import check_directory
     from sim.store.read import open_runs
 

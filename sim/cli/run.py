@@ -132,7 +132,7 @@ def store(path: Path, result: Any, summary: dict) -> None:
 
 def draw(directory: Path, result: Any, summary: dict) -> None:
     """Draw the figures of the run."""
-    from sim.cli.figures import draw_figures
+    from sim.cli.drawing.run import draw_figures
     from sim.store.stored import stored_from_result
 
     draw_figures([stored_from_result(result, summary)], directory)
@@ -153,7 +153,7 @@ def show(title: str, summary: dict, as_json: bool) -> None:
     if as_json:
         emit_json(summary)
         return
-    from sim.cli.report import write_report
+    from sim.report.run import write_report
 
     click.echo(write_report(title, summary))
 

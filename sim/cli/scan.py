@@ -52,7 +52,7 @@ def command(case_file: Path, out: Path | None, plots: Path | None, as_json: bool
 
     case = load_case(case_file, overrides)
     check_targets(out, plots)
-    from sim.studies.scan import describe_scan, scan
+    from sim.studies.scan.study import describe_scan, scan
 
     found = scan(case, slip, orders, None if harmonic_pct is None else harmonic_pct / 100.0)
     summary = describe_scan(found)
@@ -60,7 +60,7 @@ def command(case_file: Path, out: Path | None, plots: Path | None, as_json: bool
     if as_json:
         emit_json(summary)
         return
-    from sim.cli.scan_text import write_scan_text
+    from sim.report.scan import write_scan_text
 
     click.echo(write_scan_text(summary))
 
@@ -84,6 +84,6 @@ def keep(found: Any, summary: dict, out: Path | None, plots: Path | None) -> Non
 
         write_scan(out, found, summary)
     if plots is not None:
-        from sim.cli.scan_figures import draw_scan
+        from sim.cli.drawing.scan import draw_scan
 
         draw_scan(found, summary, plots)

@@ -19,7 +19,7 @@ def take_shots(case: Any, result: Any, count: int, workers: int | None,
         What kept the series from its end; the closings done until then are in the result.
     """
     from sim.measures import summarise
-    from sim.studies.shots import close_at_random, find_earlier
+    from sim.studies.closings.shots import close_at_random, find_earlier
 
     stop = None
     earlier = find_earlier(out, case)
@@ -41,6 +41,6 @@ def check_shots(case: Any) -> None:
     ------
     CaseError
     """
-    from sim.studies.closing import Situation
+    from sim.studies.closings.closing import Situation
 
     Situation(case)

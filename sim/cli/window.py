@@ -28,19 +28,19 @@ def command(case_file: Path, plots: Path | None, as_json: bool, overrides: tuple
         from sim.store.outputs import check_directory
 
         check_directory(plots)
-    from sim.studies.window import find_windows
-    from sim.studies.window_summary import describe_windows
+    from sim.studies.window.study import find_windows
+    from sim.studies.window.summary import describe_windows
 
     with show_progress("trying settings") as progress:
         windows = find_windows(case, confirm=confirm, progress=progress)
     summary = describe_windows(case, windows)
     if plots is not None:
-        from sim.cli.window_figures import draw_windows
+        from sim.cli.drawing.window import draw_windows
 
         draw_windows(case, windows, plots)
     if as_json:
         emit_json(summary)
         return
-    from sim.cli.window_text import write_window_text
+    from sim.report.window import write_window_text
 
     click.echo(write_window_text(summary))

@@ -1,22 +1,22 @@
 """The tables of a case file, one file per thing on the single-line diagram."""
 
-from sim.components.arrester import Arrester
-from sim.components.autotransformer import Autotransformer
-from sim.components.breaker import Breaker
-from sim.components.cable import Cable
-from sim.components.criteria import Criteria
-from sim.components.drive import Drive
-from sim.components.event import Event
-from sim.components.fault import Fault
-from sim.components.grid import Grid
-from sim.components.machine import Machine
-from sim.components.node import Node
-from sim.components.reactor import Reactor
-from sim.components.series_reactor import SeriesReactor
-from sim.components.shots import Shots
-from sim.components.shunt import Shunt
-from sim.components.study import Study
-from sim.components.transformer import Transformer
+from sim.components.at_nodes.arrester import Arrester
+from sim.components.at_nodes.fault import Fault
+from sim.components.at_nodes.node import Node
+from sim.components.at_nodes.reactor import Reactor
+from sim.components.at_nodes.shunt import Shunt
+from sim.components.branches.autotransformer import Autotransformer
+from sim.components.branches.breaker import Breaker
+from sim.components.branches.cable import Cable
+from sim.components.branches.series_reactor import SeriesReactor
+from sim.components.branches.transformer import Transformer
+from sim.components.machines.machine import Machine
+from sim.components.study.criteria import Criteria
+from sim.components.study.event import Event
+from sim.components.study.settings import Study
+from sim.components.study.shots import Shots
+from sim.components.supply.drive import Drive
+from sim.components.supply.grid import Grid
 
 SINGLE = {"study": Study, "criteria": Criteria, "shots": Shots}
 OPTIONAL = ("shots",)      # single tables that mean something only where they are written

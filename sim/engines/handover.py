@@ -24,10 +24,10 @@ from sim.kernels.columns import (
     X_SUPPLY,
     X_SUPPLY_Q,
 )
-from sim.kernels.envelope_ports import core_slope
-from sim.kernels.envelope_stage import EnvelopeState
-from sim.kernels.machine import main_flux
-from sim.kernels.waveform_stage import State
+from sim.kernels.elements.machine import main_flux
+from sim.kernels.envelope.ports import core_slope
+from sim.kernels.envelope.stage import EnvelopeState
+from sim.kernels.waveform.stage import State
 from sim.network.tables import count_columns
 
 FIRM = 1e6              # what holds two nodes together, of the largest inverse inductance

@@ -26,7 +26,7 @@ from numba import njit
 
 def _source_hash():
     digest = hashlib.sha256(numba.__version__.encode())
-    for path in sorted(Path(__file__).parent.glob("*.py")):
+    for path in sorted(Path(__file__).parent.rglob("*.py")):
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
 

@@ -6,11 +6,10 @@ from typing import Any
 
 import numpy as np
 
-from sim.measures.acceleration import Start, judge_start
-from sim.measures.axis import CycleAxis, cut_cycles, join_frequency, join_times
-from sim.measures.breakers import Operated, measure_breaker
-from sim.measures.duty import measure_arrester, measure_fault
-from sim.measures.loading import (
+from sim.measures.signals.axis import CycleAxis, cut_cycles, join_frequency, join_times
+from sim.measures.signals.rms import Urms, measure_urms
+from sim.measures.starts.acceleration import Start, judge_start
+from sim.measures.starts.loading import (
     cable_current,
     drive_current,
     find_settled,
@@ -21,11 +20,12 @@ from sim.measures.loading import (
     peak_torque,
     settled_windows,
 )
-from sim.measures.overvoltage import measure_peaks
-from sim.measures.rms import Urms, measure_urms
-from sim.measures.sag import expected_share, measure_sag, select_windows
+from sim.measures.starts.torque import TorqueMargin, measure_torque
 from sim.measures.supply import Span, find_drive, find_spans
-from sim.measures.torque import TorqueMargin, measure_torque
+from sim.measures.switching.breakers import Operated, measure_breaker
+from sim.measures.switching.duty import measure_arrester, measure_fault
+from sim.measures.voltages.overvoltage import measure_peaks
+from sim.measures.voltages.sag import expected_share, measure_sag, select_windows
 from sim.result import RunResult
 
 

@@ -6,13 +6,13 @@ from typing import Any
 
 import numpy as np
 
-from sim.measures.cautions import CAUTIONS
-from sim.measures.closings import judge_closings, measure_closings
 from sim.measures.findings import Findings, measure_all
-from sim.measures.grade import find_grade
-from sim.measures.judgement import judge_all
-from sim.measures.spectrum import describe_spectra, find_spectra
-from sim.measures.verdict import decide, write_sentence
+from sim.measures.signals.spectrum import describe_spectra, find_spectra
+from sim.measures.switching.closings import judge_closings, measure_closings
+from sim.measures.verdict.cautions import CAUTIONS
+from sim.measures.verdict.grade import find_grade
+from sim.measures.verdict.judgement import judge_all
+from sim.measures.verdict.verdict import decide, write_sentence
 from sim.result import RunResult
 
 

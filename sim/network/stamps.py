@@ -22,7 +22,7 @@ from sim.kernels.columns import (
 from sim.network.cores import stamp_core
 from sim.network.tables import CLARKE
 from sim.network.windings import HOUR, find_windings, find_zero_weights
-from sim.params.cable_modes import cable_modes, count_modes
+from sim.params.cable.modes import cable_modes, count_modes
 
 # Cables are sized for this multiple of the study's bandwidth, so that a closing front that rises within
 # half a period of the bandwidth travels without visible dispersion (tests/physics/test_fronts.py).

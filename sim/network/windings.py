@@ -7,7 +7,7 @@ are in phase.
 
 import numpy as np
 
-from sim.components.transformer import split_group
+from sim.components.branches.transformer import split_group
 
 HOUR = np.pi / 6.0
 

@@ -67,9 +67,9 @@ def write_scan(path: str | Path, found: Any, summary: dict[str, Any]) -> None:
     path : path
         A scan that is there is replaced.
     found : Scan
-        As made by ``sim.studies.scan.scan``.
+        As made by ``sim.studies.scan.study.scan``.
     summary : dict
-        As made by ``sim.studies.scan.describe_scan``.
+        As made by ``sim.studies.scan.study.describe_scan``.
 
     Raises
     ------

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from sim.case import parse_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 from sim.errors import SolveError
 from sim.measures import summarise
 from sim.result import RunResult

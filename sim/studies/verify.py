@@ -9,8 +9,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from sim.engines.waveform import base_step
-from sim.measures.criteria import CRITERIA
+from sim.engines.waveform.engine import base_step
+from sim.measures.verdict.criteria import CRITERIA
 from sim.studies.run import run
 from sim.units import Record
 

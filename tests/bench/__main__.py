@@ -17,10 +17,10 @@ from pathlib import Path
 import numpy as np
 from scipy.integrate import solve_ivp
 
-import sim.engines.timeline as timeline
+import sim.engines.run.timeline as timeline
 from sim.case import parse_case
-from sim.engines.envelope import EnvelopeEngine
-from sim.engines.waveform import WaveformEngine
+from sim.engines.envelope.engine import EnvelopeEngine
+from sim.engines.waveform.engine import WaveformEngine
 from sim.kernels.columns import DRIVE_HOLD
 from tests.bench import closings
 from tests.bench.space_vector_ode import SpaceVectorOde

@@ -6,10 +6,10 @@ from resource import RUSAGE_CHILDREN, RUSAGE_SELF, getrusage
 
 import numpy as np
 
-import sim.studies.shots as shots
+import sim.studies.closings.shots as shots
 from sim.case import load_case
-from sim.studies.closing import Situation
-from sim.studies.draws import draw_closing
+from sim.studies.closings.closing import Situation
+from sim.studies.closings.draws import draw_closing
 
 CASE = Path(__file__).parents[2] / "cases" / "quillfen_energise.toml"
 SERIES, FEW, MORE = 1000, 8, 48     # closings of the series; the two shorter ones it is extrapolated from

@@ -18,7 +18,7 @@ from sim.kernels.columns import (
     DRIVE_START_HZ,
     DRIVE_VOLTS,
 )
-from sim.kernels.machine import load_of
+from sim.kernels.elements.machine import load_of
 
 
 class SpaceVectorOde:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from sim.errors import CaseError
-from sim.params.cable_modes import series_impedance
+from sim.params.cable.modes import series_impedance
 
 from .sample import make, parse
 

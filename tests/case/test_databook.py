@@ -4,12 +4,12 @@ import json
 
 import pytest
 
-from sim.case.databook import LEFT_OUT
-from sim.case.overrides import list_values
+from sim.case.build.databook import LEFT_OUT
+from sim.case.read.overrides import list_values
 from sim.components import KINDS, SINGLE
-from sim.components.breaker import RACE_ONLY
-from sim.components.cable import BUILD
-from sim.measures.grade import find_grade
+from sim.components.branches.breaker import RACE_ONLY
+from sim.components.branches.cable import BUILD
+from sim.measures.verdict.grade import find_grade
 
 from .sample import MACHINE, make, make_driven, parse
 

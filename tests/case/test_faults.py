@@ -6,9 +6,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from sim.case.faults import list_keys, suggest
-from sim.case.overrides import list_values
-from sim.case.spellings import find_declared as find_canonical
+from sim.case.read.messages import list_keys, suggest
+from sim.case.read.overrides import list_values
+from sim.case.read.spellings import find_declared as find_canonical
 from sim.components import KINDS, SINGLE
 from sim.components.fields import Table
 

@@ -2,10 +2,10 @@
 
 import pytest
 
-from sim.case.databook import Book, worst_grade
-from sim.case.provenance import Note
+from sim.case.build.databook import Book, worst_grade
+from sim.case.build.provenance import Note
 from sim.components.fields import Filled, Graded, quantity
-from sim.measures.grade import find_grade
+from sim.measures.verdict.grade import find_grade
 
 from .sample import MACHINE, find_fault, make, parse
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from sim.case import load_case
-from sim.cli.check_figures import (
+from sim.cli.drawing.check import (
     FIGURES,
     draw_check,
     find_fits,

@@ -6,9 +6,9 @@ import re
 import pytest
 from factories import make_run
 
-from sim.cli.judged import list_judged, list_unjudged
-from sim.cli.report import shorten, write_report
-from sim.cli.tables import WIDTH, align, write_number, write_value
+from sim.report.criteria import list_judged, list_unjudged
+from sim.report.run import shorten, write_report
+from sim.report.tables import WIDTH, align, write_number, write_value
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from studies.closings import FEEDER, write_text
 
-import sim.studies.shots as shots
+import sim.studies.closings.shots as shots
 from sim.errors import SolveError
 from sim.store.read import open_run
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 import pytest
 from factories import make_result
 
-from sim.cli.tables import WIDTH
-from sim.cli.verified import list_verified
 from sim.errors import SolveError
+from sim.report.tables import WIDTH
+from sim.report.verified import list_verified
 from sim.result import Peak
 from sim.store.read import open_run
 

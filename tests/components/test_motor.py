@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from sim.components.motor import (
+from sim.components.machines.motor import (
     Motor,
     find_circuit,
     find_defaults,

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from sim.components.arrester import Arrester
-from sim.components.arrester import find_defaults as find_arrester
-from sim.components.breaker import RACE_ONLY, Breaker, list_idle
-from sim.components.breaker import find_defaults as find_breaker
-from sim.components.reactor import find_coil
-from sim.components.transformer import Transformer
-from sim.components.transformer import find_defaults as find_transformer
+from sim.components.at_nodes.arrester import Arrester
+from sim.components.at_nodes.arrester import find_defaults as find_arrester
+from sim.components.at_nodes.reactor import find_coil
+from sim.components.branches.breaker import RACE_ONLY, Breaker, list_idle
+from sim.components.branches.breaker import find_defaults as find_breaker
+from sim.components.branches.transformer import Transformer
+from sim.components.branches.transformer import find_defaults as find_transformer
 
 
 def make_breaker(**more):

@@ -2,14 +2,14 @@
 
 import pytest
 
-from sim.components.cable import LIGHT_KM_PER_S, Cable, find_defaults, find_speed
-from sim.components.criteria import Criteria
-from sim.components.drive import Drive
-from sim.components.drive import find_defaults as find_drive_defaults
-from sim.components.event import EXTRAS, TARGETS, Event
-from sim.components.load import BREAKAWAY_PCT, USED_BY, Load, is_used
-from sim.components.transformer import is_possible_group, split_group
-from sim.measures.criteria import DEFAULTS as JUDGED
+from sim.components.branches.cable import LIGHT_KM_PER_S, Cable, find_defaults, find_speed
+from sim.components.branches.transformer import is_possible_group, split_group
+from sim.components.machines.load import BREAKAWAY_PCT, USED_BY, Load, is_used
+from sim.components.study.criteria import Criteria
+from sim.components.study.event import EXTRAS, TARGETS, Event
+from sim.components.supply.drive import Drive
+from sim.components.supply.drive import find_defaults as find_drive_defaults
+from sim.measures.verdict.criteria import DEFAULTS as JUDGED
 
 
 def test_criteria_are_those_the_measures_judge_by():

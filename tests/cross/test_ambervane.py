@@ -14,9 +14,9 @@ from reference.line import Line, chain_matrix, cosine, invert
 from reference.switching import compensated_current, first_zero, zero_free_time
 
 from sim.case import load_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 from sim.measures.summary import summarise
-from sim.measures.zeros import measure_longest
+from sim.measures.switching.zeros import measure_longest
 
 from .casefile import join_signal, make_case
 

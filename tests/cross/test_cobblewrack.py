@@ -11,9 +11,9 @@ import pytest
 from reference import line as lines
 
 from sim.case import load_case
-from sim.engines.first import find_first_state
-from sim.engines.timeline import simulate
-from sim.measures.axis import join_signal, join_times
+from sim.engines.run.first_state import find_first_state
+from sim.engines.run.timeline import simulate
+from sim.measures.signals.axis import join_signal, join_times
 from sim.network.build import build_network
 
 CASES = Path(__file__).parents[2] / "cases"

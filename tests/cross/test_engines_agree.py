@@ -17,7 +17,7 @@ import pytest
 from scipy.interpolate import CubicSpline
 
 from cross.casefile import join_signal, machine_table, make_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 AGREE, AGREE_CLOSING = 1e-3, 7.2e-3     # of each signal's peak
 STUDY = {"bandwidth_khz": 2.0, "waveform_step_us": 2.0, "tolerance_pu": 1e-7}

@@ -14,7 +14,7 @@ from reference import machine as reference
 from scipy.interpolate import CubicSpline
 
 from cross.casefile import machine_table, make_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 # The aim is 1e-4 of each signal's peak.  The waveform engine is of order two: a wave of w loses about (w h)^2/25 a
 # radian, and a start of the 500 hp machine runs through some hundred radians of slip before it swings into

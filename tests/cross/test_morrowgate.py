@@ -16,7 +16,7 @@ from reference import line
 
 from cross.casefile import join_signal
 from sim.case import load_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 CASES = Path(__file__).parents[2] / "cases"
 ESTIMATE = {"morrowgate": 0.655, "morrowgate_large_transformer": 0.80}

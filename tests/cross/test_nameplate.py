@@ -14,9 +14,9 @@ import numpy as np
 import pytest
 
 from sim.case import load_case, parse_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 from sim.measures.summary import summarise
-from sim.params import equivalent_circuit as ec
+from sim.params.motor import circuit as ec
 
 CASES = Path(__file__).parents[2] / "cases"
 APART = 0.03        # what a design study asks of its data; measured 0.8 and 0.3 %

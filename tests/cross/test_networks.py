@@ -10,8 +10,8 @@ from reference import line, network_solutions, random_networks, three_phase
 from scipy.linalg import expm
 
 from sim.case import parse_case
-from sim.engines.gear import CLOSING_OHM, CLOSING_STEPS, closing_advance
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
+from sim.engines.waveform.gear import CLOSING_OHM, CLOSING_STEPS, closing_advance
 
 SEEDS = range(20)
 CABLE_ERROR = 1e-4      # share of each transfer's peak by which the oscillators of a cable may miss the exact line

@@ -9,7 +9,7 @@ import pytest
 from reference import line
 
 from cross.casefile import join_signal, machine_table, make_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 from sim.measures import summarise
 
 # 0.02 %: at the end of the runs (3 s) the slip is still above 0.9995, the offset currents are below exp(-20), the

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from sim.case import load_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 from sim.measures.summary import summarise
 
 from .casefile import join_signal

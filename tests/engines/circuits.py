@@ -6,12 +6,12 @@ from types import SimpleNamespace
 import numpy as np
 
 from sim.case import parse_case
-from sim.engines.envelope import EnvelopeEngine
+from sim.engines.envelope.engine import EnvelopeEngine
 from sim.engines.handover import dead_state, to_waveform
-from sim.engines.steady import steady_state
-from sim.engines.waveform import WaveformEngine
+from sim.engines.waveform.engine import WaveformEngine
 from sim.network.build import build_network
 from sim.network.tables import CLARKE
+from sim.phasors.steady import steady_state
 
 CREST = np.sqrt(2.0 / 3.0)      # phase crest of a line-to-line RMS voltage
 TURN = 2.0 * np.pi * 50.0

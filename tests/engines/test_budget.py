@@ -8,8 +8,8 @@ import pytest
 from engines.circuits import build, grid, shunt
 from sim.case import load_case
 from sim.engines.handover import dead_state, to_waveform
-from sim.engines.timeline import STEPS_SHOWN, simulate
-from sim.engines.waveform import WaveformEngine
+from sim.engines.run.timeline import STEPS_SHOWN, simulate
+from sim.engines.waveform.engine import WaveformEngine
 
 CASE = Path(__file__).parents[2] / "cases" / "quillfen.toml"
 # Measured on the day of writing: 1307 envelope steps, 13 733 Newton iterations, 1310 Jacobians, 1321

@@ -7,7 +7,7 @@ import pytest
 
 from engines.circuits import breaker, event, grid, machine, make_case
 from sim.case import load_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 CASES = Path(__file__).parents[2] / "cases"
 

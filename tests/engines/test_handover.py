@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from engines.circuits import CREST, build, cable, drive, make_case, shunt, transformer
-from sim.engines.envelope import EnvelopeEngine
+from sim.engines.envelope.engine import EnvelopeEngine
 from sim.engines.handover import (
     dead_state,
     drawn_by_cores,
@@ -14,8 +14,8 @@ from sim.engines.handover import (
     to_envelope,
     to_waveform,
 )
-from sim.engines.timeline import simulate
-from sim.engines.waveform import WaveformEngine
+from sim.engines.run.timeline import simulate
+from sim.engines.waveform.engine import WaveformEngine
 from sim.kernels.columns import DRIVE_START_HZ, X_HZ
 
 CHAIN = (drive(kv=3.3, kva=3000.0, start_hz=25.0, hold_s=10.0, boost_pct=50.0, boost_end_hz=50.0, voltage_rise_s=0.1,

@@ -22,10 +22,10 @@ from engines.circuits import (
     steady_envelope,
     transformer,
 )
-from sim.engines.envelope import EnvelopeEngine
+from sim.engines.envelope.engine import EnvelopeEngine
 from sim.engines.handover import dead_state, drive_states, stored_energy, to_waveform
 from sim.engines.methods import METHODS
-from sim.engines.waveform import WaveformEngine
+from sim.engines.waveform.engine import WaveformEngine
 from sim.kernels.columns import X_HZ
 
 START, SPAN = 0.5, 0.064

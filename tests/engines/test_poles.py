@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from engines.circuits import CREST, breaker, cable, event, grid, level, make_case, node, phases, shunt
-from sim.engines.gear import CLOSING_STEPS
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
+from sim.engines.waveform.gear import CLOSING_STEPS
 
 ORDER = 0.0202          # away from any current zero of the cases below [s]
 SAMPLE = 2e-5           # stored every 20 us by default

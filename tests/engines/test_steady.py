@@ -16,9 +16,9 @@ from engines.circuits import (
     transformer,
 )
 from sim.engines.handover import dead_state, to_waveform
-from sim.engines.steady import nodal_matrix, steady_state
-from sim.engines.timeline import simulate
-from sim.params.cable_modes import exact_two_port
+from sim.engines.run.timeline import simulate
+from sim.params.cable.modes import exact_two_port
+from sim.phasors.steady import nodal_matrix, steady_state
 
 FEEDER = (transformer("bus", "head", to_kv=20.0), breaker("head", "start"),
           cable("start", km=40.0, resistance_ohm_per_km=1.0), transformer("tail", "end", from_kv=20.0, name="unit_2"),

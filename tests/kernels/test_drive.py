@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from sim.kernels import columns as c
-from sim.kernels import drive, front, ramp
+from sim.kernels.control import drive, front, ramp
 
 
 @pytest.fixture(autouse=True)

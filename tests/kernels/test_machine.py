@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 
-from sim.kernels import machine as machine_kernels
 from sim.kernels import small
 from sim.kernels.columns import (
     LOAD_BREAKAWAY,
@@ -19,6 +18,7 @@ from sim.kernels.columns import (
     LOAD_SPEED,
     LOAD_TABLE,
 )
+from sim.kernels.elements import machine as machine_kernels
 from sim.network.tables import Machines
 
 

@@ -5,7 +5,7 @@ import pytest
 from scipy.special import jv
 
 from sim.kernels.columns import PULSE_COLUMNS, PULSE_DEAD, PULSE_HZ, PULSE_LEVELS, PULSE_PHASE, PULSE_THIRD
-from sim.kernels.pulses import bridge_average, leg_share
+from sim.kernels.control.pulses import bridge_average, leg_share
 
 RATIO = 21                      # carriers in a period: an odd multiple of three, so that one period is enough
 HZ = 50.0

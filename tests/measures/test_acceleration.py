@@ -1,4 +1,4 @@
-"""Outcomes of a start, on speed curves with known answers (definitions: sim.measures.acceleration)."""
+"""Outcomes of a start, on speed curves with known answers (definitions: sim.measures.starts.acceleration)."""
 
 import numpy as np
 import pytest

@@ -4,8 +4,15 @@ import numpy as np
 import pytest
 from scipy.stats import binom, norm, uniform
 
-from sim.measures.closings import FEWEST, bound_level, find_level, judge_closings, measure_closings, sum_binomial
 from sim.measures.summary import summarise
+from sim.measures.switching.closings import (
+    FEWEST,
+    bound_level,
+    find_level,
+    judge_closings,
+    measure_closings,
+    sum_binomial,
+)
 from sim.result import ClosingPeaks
 
 from .synthetic import BASE, make_case, make_node, make_run

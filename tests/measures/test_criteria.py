@@ -1,4 +1,4 @@
-"""Limits, margins and levels: arithmetic of the definitions in sim.measures.criteria."""
+"""Limits, margins and levels: arithmetic of the definitions in sim.measures.verdict.criteria."""
 
 from types import SimpleNamespace
 
@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.measures import summarise
-from sim.measures.criteria import CRITERIA, DEFAULTS, judge
-from sim.measures.overvoltage import find_withstand
+from sim.measures.verdict.criteria import CRITERIA, DEFAULTS, judge
+from sim.measures.voltages.overvoltage import find_withstand
 from sim.result import Peak
 
 from .synthetic import make_case, make_envelope, make_node, make_run

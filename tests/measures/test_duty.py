@@ -7,7 +7,7 @@ import pytest
 from reference import switching
 from scipy.integrate import trapezoid
 
-from sim.measures.duty import measure_arrester, measure_fault, measure_rms
+from sim.measures.switching.duty import measure_arrester, measure_fault, measure_rms
 from sim.result import ArresterDuty, RunResult
 
 from .synthetic import make_case, make_run, make_stretch

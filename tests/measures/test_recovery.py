@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from reference import switching
 from scipy.optimize import brentq
 
-from sim.measures.recovery import (
+from sim.measures.switching.recovery import (
     RISE_TIME_US,
     OpenSpan,
     find_envelope,

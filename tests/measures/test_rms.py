@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sim.measures.axis import cut_cycles, cut_evenly, cycle_mean
-from sim.measures.rms import measure_urms
+from sim.measures.signals.axis import cut_cycles, cut_evenly, cycle_mean
+from sim.measures.signals.rms import measure_urms
 
 from .synthetic import BASE, make_case, make_phases, make_run, make_stretch
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from sim.measures import summarise
-from sim.measures.sag import find_dips
+from sim.measures.voltages.sag import find_dips
 from sim.result import Mark
 
 from .synthetic import (

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sim.measures.spectrum import describe_spectra, find_spectra
+from sim.measures.signals.spectrum import describe_spectra, find_spectra
 
 HZ, TOP = 43.0, 5000.0
 LINES = {1.0: 3300.0, 5.0: 165.0, 19.4: 82.5}           # order -> RMS between phases

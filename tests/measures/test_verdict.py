@@ -1,4 +1,4 @@
-"""The rule that turns outcomes and criteria into one word (sim.measures.verdict)."""
+"""The rule that turns outcomes and criteria into one word (sim.measures.verdict.verdict)."""
 
 from types import SimpleNamespace
 
@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from sim.measures import summarise
-from sim.measures.acceleration import Start
-from sim.measures.grade import find_grade
-from sim.measures.verdict import decide
+from sim.measures.starts.acceleration import Start
+from sim.measures.verdict.grade import find_grade
+from sim.measures.verdict.verdict import decide
 from sim.result import EnergyBalance
 
 from .synthetic import (

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.measures.zeros import find_floor, find_longest, find_wait, find_zeros, list_zeros, measure_longest
+from sim.measures.switching.zeros import find_floor, find_longest, find_wait, find_zeros, list_zeros, measure_longest
 from sim.result import Interruption, Mark
 
 from .synthetic import make_breaker, make_case, make_node, make_run, make_stretch

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from sim.params.motor_fit import Nameplate
+from sim.params.motor.fit import Nameplate
 
 # Why a nameplate is plausible, in handbook approximations (per unit of rated voltage and input power, g = eta pf/(1-s)
 # the gap power at rated load; the limits are derived without the fit, the margins are not, see below):

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from sim.params import cable_design as cd
-from sim.params.cable_impedance import positive_impedance, zero_impedance
-from sim.params.foster import FosterFit, foster_impedance
+from sim.params.cable import design as cd
+from sim.params.cable.foster import FosterFit, foster_impedance
+from sim.params.cable.impedance import positive_impedance, zero_impedance
 
 CABLE = cd.Construction(240e-6, "copper", 8e-3, screen_area=25e-6)                    # 36 kV, 240 mm2
 LEAD = cd.Construction(630e-6, "copper", 8e-3, screen_area=0.0, sheath_thickness=2.3e-3, armour_diameter=6e-3)

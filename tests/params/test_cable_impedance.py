@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import jv
 
-from sim.params import cable_impedance as ci
-from sim.params import iec60287
+from sim.params.cable import iec60287
+from sim.params.cable import impedance as ci
 
 MU = 4e-7 * np.pi
 COPPER, LEAD, STEEL = 2.2e-8, 2.6e-7, 2.4e-7      # warm [ohm m]

@@ -5,7 +5,7 @@ import pytest
 import skrf
 
 from sim.errors import SolveError
-from sim.params.cable_modes import MOST_MODES, cable_modes, count_modes, exact_two_port, modal_admittance
+from sim.params.cable.modes import MOST_MODES, cable_modes, count_modes, exact_two_port, modal_admittance
 
 L, C = 0.41e-6, 0.18e-9             # 0.41 mH/km and 0.18 uF/km: 36 kV three-core cable, common practice
 SPEED, SURGE = 1.0 / np.sqrt(L * C), np.sqrt(L / C)

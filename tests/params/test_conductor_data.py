@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.params import conductor_data as data
+from sim.params.cable import conductors as data
 
 MM2 = 1e-6
 areas = st.floats(10.0, 2500.0)
@@ -113,5 +113,5 @@ def test_wrong_input_is_told(call, told):
 
 
 def test_no_array_library_comes_along():
-    code = "import sys, sim.params.conductor_data, sim.params.iec60287; print('numpy' in sys.modules)"
+    code = "import sys, sim.params.cable.conductors, sim.params.cable.iec60287; print('numpy' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "False\n"

@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sim.kernels import machine as machine_kernels
 from sim.kernels.columns import (
     LOAD_BREAKAWAY,
     LOAD_COLUMNS,
@@ -21,6 +20,7 @@ from sim.kernels.columns import (
     LOAD_SPEED,
     LOAD_TABLE,
 )
+from sim.kernels.elements import machine as machine_kernels
 from sim.params.driven_machine import (
     OPENING_SPEED,
     SERVICES,

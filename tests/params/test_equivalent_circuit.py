@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sim.params import equivalent_circuit as ec
+from sim.params.motor import circuit as ec
 
 
 def make_circuit(rs, xs, xm, rr, xr, r2=None, x2=None):

@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sim.params.cable_impedance import solid_impedance
-from sim.params.cable_modes import series_impedance
-from sim.params.foster import FosterFit, fit_foster, foster_impedance
+from sim.params.cable.foster import FosterFit, fit_foster, foster_impedance
+from sim.params.cable.impedance import solid_impedance
+from sim.params.cable.modes import series_impedance
 
 BAND = np.geomspace(0.1, 20e3, 43)
 FINE = np.geomspace(0.1, 20e3, 2001)

@@ -6,7 +6,7 @@ independently of this project.
 
 import pytest
 
-from sim.params import iec60287 as iec
+from sim.params.cable import iec60287 as iec
 
 DIAMETER, SPACING = 30.0e-3, 62.1e-3
 INSULATION = 32.5e-3 / 2, 48.5e-3 / 2

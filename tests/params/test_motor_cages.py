@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from sim.params import equivalent_circuit as ec
-from sim.params import motor_cages as mc
-from sim.params.motor_fit import FittedCircuit
+from sim.params.motor import cages as mc
+from sim.params.motor import circuit as ec
+from sim.params.motor.fit import FittedCircuit
 
 ALGEBRA = 1e-8      # closed form: rounding, magnified where running and standstill reactance nearly agree
 

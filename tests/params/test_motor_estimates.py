@@ -7,7 +7,7 @@ from math import sqrt
 import pytest
 from scipy import constants
 
-from sim.params import motor_estimates as me
+from sim.params.motor import estimates as me
 
 WATTS_PER_HP = constants.hp
 
@@ -142,6 +142,6 @@ def test_inertia_grows_with_power_and_poles():
 
 
 def test_estimates_need_no_arrays():
-    code = "import sys, sim.params.motor_estimates; assert not {'numpy', 'scipy'} & set(sys.modules)"
+    code = "import sys, sim.params.motor.estimates; assert not {'numpy', 'scipy'} & set(sys.modules)"
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert ran.returncode == 0, ran.stderr

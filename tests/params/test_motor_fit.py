@@ -5,8 +5,8 @@ from math import pi, sqrt
 import numpy as np
 import pytest
 
-from sim.params import equivalent_circuit as ec
-from sim.params.motor_fit import WORST_ERROR, FitError, FittedCircuit, Nameplate, fit_motor, saturate
+from sim.params.motor import circuit as ec
+from sim.params.motor.fit import WORST_ERROR, FitError, FittedCircuit, Nameplate, fit_motor, saturate
 
 from .motor_plates import draw_plate, list_plausible
 

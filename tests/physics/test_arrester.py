@@ -23,7 +23,7 @@ from engines.circuits import (
 )
 from reference import clamp
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 W, TURNS = 100.0 * np.pi, np.array([0.0, -1.0, 1.0]) * 2.0 * np.pi / 3.0
 CURVE = {"curve_kv": [7.0, 7.6, 8.2, 9.0], "curve_a": [0.0, 1.0, 100.0, 5000.0]}

@@ -5,9 +5,9 @@ import pytest
 from engines.circuits import drive, event, machine, make_case, marks
 from scipy.integrate import cumulative_trapezoid
 
-from sim.engines.timeline import simulate
-from sim.measures.axis import join_signal, join_times
-from sim.params.equivalent_circuit import input_impedance
+from sim.engines.run.timeline import simulate
+from sim.measures.signals.axis import join_signal, join_times
+from sim.params.motor.circuit import input_impedance
 
 KV, KVA = 6.0, 3000.0
 BASE = KV**2 / KVA * 1e3                                # [ohm]

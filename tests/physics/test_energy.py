@@ -20,11 +20,11 @@ from engines.circuits import (
 )
 
 from sim.case import load_case
-from sim.engines.envelope import EnvelopeEngine
+from sim.engines.envelope.engine import EnvelopeEngine
 from sim.engines.handover import dead_state, stored_energy, to_waveform
 from sim.engines.methods import METHODS
-from sim.engines.timeline import simulate
-from sim.engines.waveform import WaveformEngine
+from sim.engines.run.timeline import simulate
+from sim.engines.waveform.engine import WaveformEngine
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 RESIDUAL_PCT = 0.1      # criterion energy_residual_max_pct of the case file

@@ -8,7 +8,7 @@ import pytest
 from engines.circuits import CREST, cable, fault, grid, make_case, marks, node, phases, phasor, shunt
 from reference import faults, network_solutions, switching
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 VOLTS = CREST * 1e4                 # phase crest of the 10 kV supply
 MVA, X_OVER_R, X0_OVER_X1 = 500.0, 3.0, 2.0

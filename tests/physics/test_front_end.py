@@ -8,8 +8,8 @@ from engines.circuits import TURN, drive, event, grid, machine, make_case, marks
 from reference.front_end import find_balance, find_modes
 from scipy.interpolate import CubicSpline
 
-from sim.engines.timeline import simulate
-from sim.measures.axis import join_signal, join_times
+from sim.engines.run.timeline import simulate
+from sim.measures.signals.axis import join_signal, join_times
 
 KV, KVA = 10.0, 5000.0
 WEAK_NF = 1000.0        # capacitance of the node at the front end

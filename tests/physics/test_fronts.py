@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from engines.circuits import breaker, build, cable, grid, make_constant, make_ideal, node, run_waveform
 
-from sim.engines.gear import CLOSING_CENTRE, CLOSING_OHM, CLOSING_STEPS, closing_advance
+from sim.engines.waveform.gear import CLOSING_CENTRE, CLOSING_OHM, CLOSING_STEPS, closing_advance
 
 STEP = 1000.0
 # bandwidth [kHz], length [km], mH/km, uF/km: surge impedances of 22 to 95 ohm cover cables (common practice)

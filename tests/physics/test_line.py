@@ -1,7 +1,7 @@
 """Travelling waves of the waveform engine against closed forms, a published lattice and a Laplace inversion.
 
 The switched cases hang on a direct voltage behind (almost) nothing.  A pole closes with a front of finite rise
-(CLOSING_OHM in sim/engines/gear.py), so plateaus are compared where the front has passed.
+(CLOSING_OHM in sim/engines/waveform/gear.py), so plateaus are compared where the front has passed.
 """
 
 import mpmath

@@ -9,7 +9,7 @@ import pytest
 from engines.circuits import CREST, breaker, event, grid, make_case, marks, node, phases, reactor, shunt
 from reference import switching
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 W = 100.0 * np.pi
 VOLTS = CREST * 1e4

@@ -9,7 +9,7 @@ import pytest
 from engines.circuits import CREST, fault, grid, make_case, phases, phasor, shunt, transformer
 from reference import faults, three_phase
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 W = 100.0 * np.pi
 HIGH, LOW, MVA = 10.0, 3.0, 4.0                     # kV, kV, MVA

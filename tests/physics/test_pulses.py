@@ -5,8 +5,8 @@ import pytest
 from engines.circuits import TURN, drive, make_case, shunt, write
 from scipy.special import jv
 
-from sim.engines.timeline import simulate
-from sim.measures.spectrum import find_spectra, find_spectrum
+from sim.engines.run.timeline import simulate
+from sim.measures.signals.spectrum import find_spectra, find_spectrum
 
 KV, KVA, CARRIER = 3.3, 3000.0, 1050.0
 SPAN = "[[0.9, 1.0]]"

@@ -12,7 +12,7 @@ from engines.circuits import CREST, breaker, event, grid, make_case, node, phase
 from reference import saturable, saturable_core
 from scipy.optimize import brentq
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 W = 100.0 * np.pi
 AT = 0.02                                   # crest of phase a; phases b and c are near their zeros

@@ -13,7 +13,7 @@ from engines.circuits import CREST, breaker, event, grid, joined, machine, make_
 from reference import isolated_machine
 from reference.machine import Machine
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 W = 100.0 * np.pi
 VOLTS = CREST * 1e4

@@ -10,8 +10,8 @@ import pytest
 from engines.circuits import build, grid, make_constant, make_ideal, node, run_waveform, steady_envelope, write
 
 from sim.engines.handover import to_waveform
-from sim.engines.steady import cable_admittance, nodal_matrix
-from sim.params.cable_modes import exact_two_port
+from sim.params.cable.modes import exact_two_port
+from sim.phasors.steady import cable_admittance, nodal_matrix
 
 STEP = 1000.0
 R_SOURCE, L_SOURCE, KM = 5.0, 2e-3, 30.0

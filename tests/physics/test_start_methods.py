@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from engines.circuits import CREST, TURN, breaker, event, grid, joined, machine, make_case, shunt, write
 
-from sim.engines.timeline import simulate
-from sim.measures.axis import join_signal, join_times
-from sim.params.equivalent_circuit import input_impedance
+from sim.engines.run.timeline import simulate
+from sim.measures.signals.axis import join_signal, join_times
+from sim.params.motor.circuit import input_impedance
 
 KV = 6.6
 STUCK = {"kind": "pump", "duty_kw": 2000.0, "duty_rpm": 1480.0, "breakaway_pct": 300.0}

@@ -26,9 +26,9 @@ from engines.circuits import (
 from reference import switching, three_phase, three_pole, three_pole_line
 from scipy.optimize import brentq
 
-from sim.engines.gear import closing_advance
-from sim.engines.timeline import simulate
-from sim.engines.waveform import WaveformEngine
+from sim.engines.run.timeline import simulate
+from sim.engines.waveform.engine import WaveformEngine
+from sim.engines.waveform.gear import closing_advance
 
 W = 100.0 * np.pi
 VOLTS = CREST * 1e4

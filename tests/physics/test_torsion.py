@@ -12,9 +12,9 @@ import pytest
 from engines.circuits import breaker, build, event, grid, machine, make_case
 from scipy.integrate import solve_ivp
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 from sim.kernels.columns import SHAFT_FREED, SHAFT_SPEED, SHAFT_STATES, SHAFT_TWIST
-from sim.kernels.shaft import advance_train
+from sim.kernels.elements.shaft import advance_train
 
 J1, J2, STIFFNESS, DAMPING = 12.0, 8.0, 20e3, 40.0
 SHAFT = {"inertia_kgm2": J1 + J2, "stiffness_knm_per_rad": STIFFNESS / 1e3, "damping_nms_per_rad": DAMPING}

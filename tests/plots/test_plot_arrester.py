@@ -6,7 +6,7 @@ from figure_reading import find_line, find_overlaps, read_words
 from scipy.integrate import cumulative_trapezoid
 from switching_runs import make_arrester_run
 
-from plots.arrester import draw_arrester, find_conduction, integrate_energy
+from plots.switching.arrester import draw_arrester, find_conduction, integrate_energy
 
 
 def draw(run):

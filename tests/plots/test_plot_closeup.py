@@ -7,8 +7,8 @@ import pytest
 from figure_reading import find_line, find_overlaps, read_words
 from figure_runs import make_direct_run, make_drive_run
 
-from plots.closeup import draw_closeup, list_levels
-from plots.switching import find_closeup, find_window
+from plots.switching.closeup import draw_closeup, list_levels
+from plots.switching.moments import find_closeup, find_window
 from sim.result import Mark, Peak
 
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from plots.decimation import KEPT_PER_COLUMN, thin
+from plots.page.decimation import KEPT_PER_COLUMN, thin
 
 VALUES = st.one_of(st.floats(-1e6, 1e6), st.just(float("nan")))
 

@@ -5,7 +5,7 @@ import pytest
 from figure_reading import find_line, find_overlaps, read_words
 from switching_runs import make_fault_run
 
-from plots.fault import draw_fault, list_faults
+from plots.switching.fault import draw_fault, list_faults
 from sim.result import Mark, Stretch
 
 

@@ -4,7 +4,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from plots.flags import arrange, write_number
+from plots.page.flags import arrange, write_number
 
 ROOM = 7.5
 

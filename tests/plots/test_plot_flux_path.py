@@ -5,7 +5,7 @@ import pytest
 from figure_reading import find_line, find_overlaps, read_words
 from figure_runs import SyntheticRun, make_drive_case, make_row, make_summary
 
-from plots.flux_path import draw_flux_path, has_path
+from plots.starts.flux_path import draw_flux_path, has_path
 from sim.result import Stretch
 
 

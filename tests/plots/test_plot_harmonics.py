@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from plots.harmonics import share_of_second, slide_harmonics
+from plots.frequency.harmonics import share_of_second, slide_harmonics
 
 TURN = 2.0 * np.pi * 50.0
 T = np.linspace(0.0, 0.1, 10001)

@@ -5,7 +5,7 @@ import pytest
 from figure_reading import find_line, find_overlaps, read_words
 from switching_runs import ORDER, make_inrush_run, make_opening_run
 
-from plots.inrush import draw_inrush, list_inrushes
+from plots.switching.inrush import draw_inrush, list_inrushes
 from sim.result import Mark
 
 

@@ -4,8 +4,8 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from plots.labels import count_ink, place_note, place_remark, spread
-from plots.page import add_axes, lay_out, new_figure
+from plots.page.labels import count_ink, place_note, place_remark, spread
+from plots.page.page import add_axes, lay_out, new_figure
 
 
 @settings(max_examples=100, deadline=None)

@@ -5,8 +5,8 @@ import pytest
 from figure_reading import find_overlaps, read_words
 from figure_runs import make_bare_run, make_direct_run, make_drive_case, make_node
 
-from plots.overlay import draw_machine_overlay, draw_node_overlay, shorten
-from plots.page import text_width
+from plots.page.page import text_width
+from plots.starts.overlay import draw_machine_overlay, draw_node_overlay, shorten
 
 
 @pytest.fixture(scope="module")

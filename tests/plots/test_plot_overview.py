@@ -7,9 +7,9 @@ import pytest
 from figure_reading import find_line, find_overlaps, read_words
 from figure_runs import RATED_TORQUE, make_direct_run
 
-from plots import palette
-from plots.decimation import COLUMNS, KEPT_PER_COLUMN
-from plots.overview import draw_overview
+from plots.page.decimation import COLUMNS, KEPT_PER_COLUMN
+from plots.page.page import palette
+from plots.starts.overview import draw_overview
 
 RUNS = ("drive_run", "direct_run", "stalled_run", "group_run", "bare_run", "empty_run")
 

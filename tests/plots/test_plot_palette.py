@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from figure_runs import make_drive_case, make_machine, make_node
 
-from plots import palette
+from plots.page.page import palette
 
 # G. M. Machado, M. M. Oliveira, L. A. F. Fernandes, "A Physiologically-based Model for Simulation of Color
 # Vision Deficiency", IEEE Trans. Visualization and Computer Graphics 15 (2009), deuteranomaly of severity 1.0

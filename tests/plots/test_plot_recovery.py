@@ -5,7 +5,7 @@ import pytest
 from figure_reading import find_line, find_overlaps, read_words
 from switching_runs import ORDER, ZEROS, make_opening_run
 
-from plots.recovery import draw_recovery, list_openings
+from plots.switching.recovery import draw_recovery, list_openings
 
 
 def draw(run):

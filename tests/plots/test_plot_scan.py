@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from figure_reading import find_line, find_overlaps, read_words
 
-from plots.scan_orders import Meeting, Ray, draw_crossings
-from plots.scan_profiles import Along, draw_profiles
-from plots.scan_response import Curve, Ringing, draw_gain, draw_impedance
+from plots.frequency.orders import Meeting, Ray, draw_crossings
+from plots.frequency.profiles import Along, draw_profiles
+from plots.frequency.response import Curve, Ringing, draw_gain, draw_impedance
 
 HZ = np.geomspace(10.0, 5000.0, 400)
 FOOT = ("small voltages", "a case")

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from plots.series import keep_within, mean_between, mean_over_cycle, read, switching_moments
+from plots.curves.series import keep_within, mean_between, mean_over_cycle, read, switching_moments
 from sim.result import Mark
 
 

@@ -5,8 +5,8 @@ from types import SimpleNamespace
 import numpy as np
 from figure_reading import find_overlaps, read_words
 
-from plots.spectrum import draw_spectrum, list_worth
-from sim.measures.spectrum import Spectrum
+from plots.frequency.spectrum import draw_spectrum, list_worth
+from sim.measures.signals.spectrum import Spectrum
 
 RUN = SimpleNamespace(label="a run", summary={}, case=SimpleNamespace(sha256="0" * 64))
 

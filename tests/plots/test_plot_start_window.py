@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from figure_reading import find_line, find_overlaps, read_words
 
-from plots.start_window import Curve, Tried, draw_start_window
+from plots.starts.start_window import Curve, Tried, draw_start_window
 
 HZ = np.linspace(0.5, 5.0, 60)
 CURVES = [Curve("110 % of drive current", 4.0 / HZ, "limit"), Curve("stepup\n1.6 of rated flux", 1.1 * HZ, "flux"),

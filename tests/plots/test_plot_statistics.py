@@ -9,8 +9,8 @@ from figure_runs import SyntheticRun, make_link, make_node, make_row
 from scipy.stats import norm
 
 from plots import draw_run
-from plots.statistics import draw_statistics, find_shares, has_statistics, list_worst
-from sim.measures.closings import measure_closings
+from plots.switching.statistics import draw_statistics, find_shares, has_statistics, list_worst
+from sim.measures.switching.closings import measure_closings
 from sim.result import ClosingPeaks
 
 CREST = np.sqrt(2.0 / 3.0)

@@ -12,8 +12,8 @@ from figure_runs import (
     pump_torque,
 )
 
-from plots import palette
-from plots.torque_speed import draw_torque_speed, find_way
+from plots.page.page import palette
+from plots.starts.torque_speed import draw_torque_speed, find_way
 from sim.result import Mark
 
 

@@ -5,7 +5,7 @@ import pytest
 from figure_reading import find_line, find_overlaps, read_words
 from switching_runs import ORDER, make_opening_run, make_zeros_run
 
-from plots.zeros import draw_zeros, find_missing
+from plots.switching.zeros import draw_zeros, find_missing
 
 
 def draw(run):

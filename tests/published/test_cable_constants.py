@@ -14,10 +14,10 @@ from math import log, pi
 import numpy as np
 import pytest
 
-from sim.params import conductor_data as data
-from sim.params import iec60287
-from sim.params.cable_design import Construction, design_cable, lay_out
-from sim.params.cable_impedance import CrossSection, Tube, positive_impedance, solid_impedance
+from sim.params.cable import conductors as data
+from sim.params.cable import iec60287
+from sim.params.cable.design import Construction, design_cable, lay_out
+from sim.params.cable.impedance import CrossSection, Tube, positive_impedance, solid_impedance
 
 MILE, INCH = 1609.344, 0.0254
 PRINTED = 2e-3                      # the books round constants and results to three or four digits

@@ -18,7 +18,7 @@ from cross.casefile import join_signal, machine_table, make_case
 from reference import machine as reference
 from scipy.integrate import quad
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 SOURCE = "G. K. Dubey, Fundamentals of Electrical Drives, example 6.7"
 # 2200 V star, 50 Hz, six poles, Rs 0.075, Rr 0.12, Xs = Xr = 0.5 ohm, no magnetising branch, J = 100 kg m2,

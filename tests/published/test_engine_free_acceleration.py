@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from cross.casefile import join_signal, machine_table, make_case
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 SOURCE = ("P. C. Krause, O. Wasynczuk, S. D. Sudhoff, Analysis of Electric Machinery, table of four machines; "
           "L. Wang, PhD thesis, University of British Columbia, about 2010, appendices D and F")

@@ -5,7 +5,7 @@ import pytest
 from cross.casefile import make_case
 from reference import switching
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 SOURCE = "S. S. Rao, Switchgear and Protection, example 3.2"
 # 10 ohm, 0.1 H, 100 V, 50 Hz, closed at the zero of the voltage: offset 4.1 A at first, 1.50 A half a cycle later,

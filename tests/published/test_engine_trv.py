@@ -5,7 +5,7 @@ import pytest
 from cross.casefile import make_case
 from reference import switching
 
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 SOURCE = "V. K. Mehta, Principles of Power System, example 19.2; S. S. Rao, Switchgear and Protection, example 3.4"
 # 11 kV, 50 Hz, X = 5 ohm, 0.01 uF: 17.96 kV peak across the breaker, 12.62 kHz; losses and the fall of the power-

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from reference import machine as reference
 
-from sim.params import equivalent_circuit as ec
+from sim.params.motor import circuit as ec
 
 SOURCE = ("P. C. Krause, O. Wasynczuk, S. D. Sudhoff, Analysis of Electric Machinery, four machines; "
           "L. Wang, PhD thesis, University of British Columbia, about 2010, appendices D and F")

@@ -5,9 +5,9 @@ from math import pi, sqrt
 import numpy as np
 import pytest
 
-from sim.params import equivalent_circuit as ec
-from sim.params import motor_estimates as me
-from sim.params.motor_fit import FitError, Nameplate, fit_motor
+from sim.params.motor import circuit as ec
+from sim.params.motor import estimates as me
+from sim.params.motor.fit import FitError, Nameplate, fit_motor
 
 from .circuits import make_circuit
 from .test_four_machines import MACHINES

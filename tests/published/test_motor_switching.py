@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from sim.case import load_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 
 CASES = Path(__file__).parents[2] / "cases"
 PLAIN, RUNNING, ESCALATED, WORST = 2.6, 2.6, 3.5, 15.0      # [pu]; the worst published, with half as much again

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from sim.case import parse_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 from sim.measures.summary import summarise
-from sim.params.equivalent_circuit import input_impedance
+from sim.params.motor.circuit import input_impedance
 
 MOTOR_PU = 1.0 / 6.5            # locked-rotor impedance on the motor's own base
 COS = 0.20

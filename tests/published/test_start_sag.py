@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sim.params import equivalent_circuit as ec
+from sim.params.motor import circuit as ec
 
 from .circuits import make_circuit
 

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from sim.case import parse_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 from sim.errors import CaseError, SolveError
 from sim.network.tables import CLARKE
-from sim.studies.closing import Situation
-from sim.studies.draws import Closing, draw_closing
+from sim.studies.closings.closing import Situation
+from sim.studies.closings.draws import Closing, draw_closing
 from studies.closings import CREST, FEEDER, RING_HZ, make_case
 
 TURN = 2.0 * np.pi * 50.0

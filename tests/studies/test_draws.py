@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import kstest, pearsonr, truncnorm, uniform
 
-from sim.studies.draws import draw_closing
+from sim.studies.closings.draws import draw_closing
 from studies.closings import FEEDER, make_case
 
 MANY = 2000

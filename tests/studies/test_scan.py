@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from sim.case import load_case
-from sim.studies.scan import describe_scan, find_span, scan
-from sim.studies.scan_crossings import ORDERS
-from sim.studies.survey_network import HIGHEST_HZ, LOWEST_HZ
+from sim.studies.scan.crossings import ORDERS
+from sim.studies.scan.study import describe_scan, find_span, scan
+from sim.studies.survey.network import HIGHEST_HZ, LOWEST_HZ
 from studies.arrangements import cable, drive, grid, make
 
 CASES = Path(__file__).parents[2] / "cases"

@@ -5,10 +5,10 @@ import pytest
 from reference import line
 
 from sim.network.build import build_network
-from sim.params.equivalent_circuit import input_impedance
-from sim.studies.scan_admittance import make_setting
-from sim.studies.scan_crossings import GAIN_LIMIT, ORDERS, find_fundamental, find_range, sample_ray, spread_fan
-from sim.studies.scan_response import find_response
+from sim.params.motor.circuit import input_impedance
+from sim.studies.scan.admittance import make_setting
+from sim.studies.scan.crossings import GAIN_LIMIT, ORDERS, find_fundamental, find_range, sample_ray, spread_fan
+from sim.studies.scan.response import find_response
 from studies.arrangements import CABLES, cable, drive, grid, make, motor, node
 
 KV, KVA, RATED_HZ = 3.3, 2900.0, 50.0

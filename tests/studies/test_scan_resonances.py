@@ -6,12 +6,12 @@ from engines import circuits
 from scipy.optimize import brentq
 
 from sim.engines.handover import dead_state, to_waveform
-from sim.engines.waveform import WaveformEngine
+from sim.engines.waveform.engine import WaveformEngine
 from sim.network.build import build_network
-from sim.studies.scan_admittance import POSITIVE, ZERO, make_setting, whole_matrix
-from sim.studies.scan_resonances import find_gains, find_resonances, scale
-from sim.studies.scan_response import find_response
-from sim.studies.scan_states import state_matrix
+from sim.studies.scan.admittance import POSITIVE, ZERO, make_setting, whole_matrix
+from sim.studies.scan.resonances import find_gains, find_resonances, scale
+from sim.studies.scan.response import find_response
+from sim.studies.scan.states import state_matrix
 from studies.arrangements import CABLES, LOSSLESS, breaker, cable, grid, make, motor, node, transformer
 
 STRAY = 1e-9            # farad at every node

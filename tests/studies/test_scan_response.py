@@ -6,11 +6,11 @@ from reference import harmonics, line, random_networks, three_phase
 
 from sim.case import parse_case
 from sim.network.build import build_network
-from sim.params.cable_modes import exact_two_port
-from sim.params.equivalent_circuit import input_impedance
-from sim.studies.scan_admittance import ZERO, machine_admittance, make_setting, whole_matrix
-from sim.studies.scan_resonances import find_gains
-from sim.studies.scan_response import find_response, refine_grid, sample_network
+from sim.params.cable.modes import exact_two_port
+from sim.params.motor.circuit import input_impedance
+from sim.studies.scan.admittance import ZERO, machine_admittance, make_setting, whole_matrix
+from sim.studies.scan.resonances import find_gains
+from sim.studies.scan.response import find_response, refine_grid, sample_network
 from studies.arrangements import CABLES, cable, drive, grid, make, motor, transformer
 
 SEEDS = range(6)

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-import sim.studies.shots as shots
+import sim.studies.closings.shots as shots
 from sim.errors import CaseError, StepoutError
-from sim.studies.shots import close_at_random
+from sim.studies.closings.shots import close_at_random
 from studies.closings import FEEDER, make_case
 
 SHOTS = 'seed = 3\nobserve_ms = 1.0\ntrapped_most_pu = 0.3\ntrapped_cables = ["line"]'

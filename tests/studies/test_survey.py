@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from sim.case import load_case
-from sim.studies.survey import clean, survey
+from sim.studies.survey.study import clean, survey
 from studies.arrangements import grid, make, transformer
 
 CASES = Path(__file__).parents[2] / "cases"

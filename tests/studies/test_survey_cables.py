@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from sim.studies.survey_cables import survey_cable, survey_cables
+from sim.studies.survey.cables import survey_cable, survey_cables
 from studies.arrangements import CABLES, HIGH, LOSSLESS, cable, grid, make, split
 
 SOURCES = ("S. Ray, Electrical Power Systems, example 6.1 (p. 191); T. Gonen, Electric Power Transmission System "

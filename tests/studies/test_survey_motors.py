@@ -7,7 +7,7 @@ import pytest
 from reference import line
 
 from sim.case import load_case
-from sim.studies.survey import survey
+from sim.studies.survey.study import survey
 from studies.arrangements import CABLES, LOSSLESS, breaker, cable, drive, grid, make, motor, transformer
 
 CASES = Path(__file__).parents[2] / "cases"

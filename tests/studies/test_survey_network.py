@@ -5,7 +5,7 @@ import pytest
 from reference import line
 from scipy.optimize import brentq
 
-from sim.studies.survey import survey
+from sim.studies.survey.study import survey
 from studies.arrangements import (
     CABLES,
     HIGH,

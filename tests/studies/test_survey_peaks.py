@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sim.studies.survey_peaks import find_first_peak
+from sim.studies.survey.peaks import find_first_peak
 
 GRID = np.geomspace(20.0, 5000.0, 500)
 

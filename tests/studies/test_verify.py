@@ -4,7 +4,7 @@ import pytest
 from factories import CASE_TEXT, make_run
 
 from sim.case import parse_case
-from sim.engines.waveform import base_step
+from sim.engines.waveform.engine import base_step
 from sim.studies.run import run
 from sim.studies.verify import compare_quantities, find_change, refine, verify_step
 

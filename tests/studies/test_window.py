@@ -8,17 +8,17 @@ import pytest
 from reference import line as lines
 
 from sim.case import load_case, parse_case
-from sim.engines.timeline import simulate
+from sim.engines.run.timeline import simulate
 from sim.errors import CaseError
-from sim.measures.axis import join_signal
-from sim.params.equivalent_circuit import input_impedance
+from sim.measures.signals.axis import join_signal
+from sim.params.motor.circuit import input_impedance
 from sim.studies.run import run
-from sim.studies.standstill_points import solve_points
-from sim.studies.window import find_windows, list_feeders, solve_where
-from sim.studies.window_changes import straighten_cores
-from sim.studies.window_search import stand
-from sim.studies.window_summary import describe_windows
-from sim.studies.window_voltages import find_law, find_torque_voltage
+from sim.studies.window.changes import straighten_cores
+from sim.studies.window.search import stand
+from sim.studies.window.standstill_points import solve_points
+from sim.studies.window.study import find_windows, list_feeders, solve_where
+from sim.studies.window.summary import describe_windows
+from sim.studies.window.voltages import find_law, find_torque_voltage
 
 CASES = Path(__file__).parents[2] / "cases"
 BRIDGE_OHM = 1e-4       # contact resistance of an ideal bridge

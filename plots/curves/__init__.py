@@ -1,0 +1,1 @@
+"""Signals of a run as curves and panels."""

@@ -1,0 +1,1 @@
+"""Figures over frequency: scans and spectra."""

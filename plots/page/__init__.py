@@ -1,0 +1,1 @@
+"""Paper, looks, labels and flags that all figures share."""

@@ -1,0 +1,1 @@
+"""Figures of starts and of what was fitted for them."""

@@ -1,0 +1,1 @@
+"""Figures of switching, faults and their duties."""

@@ -1,0 +1,116 @@
+"""Cables from their construction: usual layers where none are stated, and the electrical record they lead to.
+
+Loaded only for cables whose construction is given: the fits need SciPy.
+"""
+
+from typing import Any
+
+import numpy as np
+
+from sim.case.build.cables import make_line
+from sim.case.build.databook import Book
+from sim.components.branches.cable import BUILD, Line
+from sim.components.fields import Filled
+from sim.params.cable import conductors as data
+from sim.params.cable.design import CableConstants, Construction, adjust, design_cable, read_fit
+from sim.params.voltage_classes import find_class
+from sim.units import Record, convert
+
+DERIVED_KEYS = {"resistance_ohm_per_km": 1e3, "inductance_mh_per_km": 1e6, "capacitance_uf_per_km": 1e9}
+
+
+def complete(line: Line, voltage_class: float) -> dict[str, Filled]:
+    """Layers that follow from others, by key; the voltage class in kV."""
+    klass = line.voltage_class_kv or find_class(voltage_class)
+    permittivity = data.find_insulation(line.insulation).permittivity
+    screen = data.screen_area(line.conductor_mm2 * 1e-6, line.sheath_mm * 1e-3)
+    filled = {} if line.insulation_mm is not None else {"insulation_mm": find_thickness(klass)}
+    return filled | {
+        "voltage_class_kv": Filled(klass, "class next above rated_kv, else above the voltage of its node", "derived"),
+        "permittivity": Filled(permittivity, f"usual for {line.insulation}"),
+        "screen_mm2": Filled(1e6 * screen.value, screen.basis),
+    }
+
+
+def find_thickness(voltage_class: float) -> Filled:
+    """Usual insulation of a voltage class [kV]."""
+    thickness = data.insulation_thickness(voltage_class * 1e3)
+    return Filled(1e3 * thickness.value, f"{thickness.basis}, for {voltage_class:g} kV")
+
+
+def derive(line: Line, path: str, values: dict[str, Any], frequency: float, book: Book) -> dict[str, Any]:
+    """Electrical record of both sequences; constants given hold at rated frequency.
+
+    Parameters
+    ----------
+    line : Line
+        As written.
+    path : str
+    values : dict
+        Completed, in the units of the case file.
+    frequency : float
+        Rated frequency. [Hz]
+    book : Book
+
+    Returns
+    -------
+    dict
+        "positive", "zero" and "design", the construction's own constants.
+
+    Raises
+    ------
+    ValueError
+        When construction and constants contradict each other.
+    """
+    construction = make_construction(values)
+    design = design_cable(construction, frequency)
+    given = vars(convert({key: values[key] for key in values if key.endswith("_per_km")}))
+    fits = {sequence: adjust(getattr(design, sequence), frequency, given[f"{prefix}resistance_ohm_per_m"],
+                             given[f"{prefix}inductance_h_per_m"])
+            for sequence, prefix in (("positive", ""), ("zero", "zero_"))}
+    capacitance = given["capacitance_f_per_m"] or design.capacitance
+    farads = {"positive": capacitance, "zero": given["zero_capacitance_f_per_m"] or capacitance}
+    lines = {sequence: make_line(fit.resistance, fit.inductance, farads[sequence], given["conductance_s_per_m"],
+                                 fit.branch_resistance, fit.branch_inductance) for sequence, fit in fits.items()}
+    enter_derived(path, lines, fits, design, frequency, book)
+    return {**lines, "design": design, "construction": construction}
+
+
+def make_construction(values: dict[str, Any]) -> Construction:
+    """Construction in SI from the values of the case file."""
+    si = vars(convert({key: values[key] for key in BUILD}))
+    return Construction(si["conductor_m2"], si["conductor"], si["insulation_m"], si["permittivity"],
+                        data.find_insulation(si["insulation"]).loss_tangent, si["screen_m2"], si["sheath_m"],
+                        si["armour_m"], si["spacing_m"], si["temperature_degc"], si["in_water"])
+
+
+def enter_derived(path: str, lines: dict[str, Record], fits: dict[str, Any], design: CableConstants, frequency: float,
+                  book: Book) -> None:
+    """Enter what the construction led to, unless the case file gives it."""
+    sources = [f"{path}.{key}" for key in BUILD]
+    for prefix, sequence in (("", "positive"), ("zero_", "zero")):
+        resistance, inductance = read_fit(fits[sequence], frequency)
+        count = len(fits[sequence].branch_resistance)
+        basis = (f"construction, {sequence} sequence at {frequency:g} Hz; {count} Foster branches, "
+                 f"error {100.0 * fits[sequence].error:.2g} % from 0.1 Hz to 20 kHz")
+        found = {"resistance_ohm_per_km": resistance, "inductance_mh_per_km": inductance,
+                 "capacitance_uf_per_km": lines[sequence].capacitance_f_per_m}
+        for key, value in found.items():
+            if f"{path}.{prefix}{key}" not in book.entries:
+                book.derive(f"{path}.{prefix}{key}", DERIVED_KEYS[key] * value, basis, sources)
+    area = book.entries[f"{path}.conductor_mm2"]["value_si"]
+    book.derive(f"{path}.dc_resistance_ohm_per_km", 1e3 * design.dc_resistance,
+                f"{data.resistance_basis(area)}, at the temperature of the conductor", sources)
+    book.derive(f"{path}.conductor_resistance_ohm_per_km", 1e3 * design.ac_resistance_iec,
+                f"IEC 60287-1-1 with skin and proximity effect at {frequency:g} Hz, screens and armour left out",
+                sources)
+
+
+def sample_impedance(construction: Construction, count: int = 200) -> dict[str, np.ndarray]:
+    """Impedances of both sequences by Bessel functions over the band: frequency [Hz], positive, zero [ohm/m]."""
+    from sim.params.cable.design import BAND, find_section, lay_out
+    from sim.params.cable.impedance import positive_impedance, zero_impedance
+    frequency = np.geomspace(*BAND, count)
+    section = find_section(construction, lay_out(construction))
+    s = 2j * np.pi * frequency
+    return {"frequency_hz": frequency, "positive": positive_impedance(s, section), "zero": zero_impedance(s, section)}

@@ -1,0 +1,75 @@
+"""Motors: the equivalent circuit as given, or fitted to the nameplate."""
+
+from math import pi
+from typing import Any
+
+from sim.case.build.databook import Book
+from sim.components.machines import motor
+from sim.errors import CaseError
+
+# what grades a fitted circuit; the frequency is a setting of the network and does not
+FITTED = ("rated_kw", "rated_kv", "poles", "rated_rpm", "efficiency_pu", "power_factor_pu",
+          "locked_rotor_current_pct", "locked_rotor_torque_pct", "breakdown_torque_pct")
+
+
+def build_motor(path: str, table: motor.Motor, grade: str, needs_inertia: bool, book: Book) -> dict[str, Any]:
+    """Nameplate with speed, torque and current; the circuit in ohm, given or fitted.
+
+    The rotor's inertia is entered where the shaft's is not known as a whole.
+
+    Raises
+    ------
+    CaseError
+        When no circuit can be fitted to the nameplate.
+    """
+    given = motor.has_circuit(table)
+    unneeded = (*(motor.NAMEPLATE_ONLY if given else ()), *(() if needs_inertia else ("inertia_kgm2",)))
+    unused = tuple(name for name in unneeded if name not in table.model_fields_set)
+    values = book.enter_table(path, table, grade, motor.find_defaults(table), skip=unused)
+    speed = values.pop("rated_rpm")
+    torque, current = motor.find_torque(table.rated_kw, speed), motor.find_rated_current(table)
+    book.derive(f"{path}.rated_torque_nm", torque, "rated_kw and rated_rpm",
+                [f"{path}.rated_kw", f"{path}.rated_rpm"])
+    book.derive(f"{path}.rated_current_a", current, "rated_kw, rated_kv, efficiency_pu and power_factor_pu",
+                [f"{path}.{key}" for key in ("rated_kw", "rated_kv", "efficiency_pu", "power_factor_pu")])
+    found = enter_circuit(path, table, grade, book) if given else fit_circuit(path, table, values, speed, book)
+    return {**values, "grade": grade, "rated_speed_rpm": speed, "rated_torque_nm": torque,
+            "rated_current_a": current, **found}
+
+
+def enter_circuit(path: str, table: motor.Motor, grade: str, book: Book) -> dict[str, Any]:
+    """The circuit of the case file; it holds all losses there are."""
+    values = motor.find_circuit(table)
+    for name in sorted(table.circuit.model_fields_set, key=list(motor.Circuit.model_fields).index):
+        ohm = values[f"{name.rpartition('_')[0]}_ohm"]
+        here = f"{path}.circuit.{name}"
+        book.enter(here, getattr(table.circuit, name), "given", grade, book.find_place(here), (ohm, "ohm"))
+    return {"circuit": values, "outside_loss_w": 0.0, "figures": ()}
+
+
+def fit_circuit(path: str, table: motor.Motor, values: dict[str, Any], rpm: float, book: Book) -> dict[str, Any]:
+    """The circuit that fits the nameplate best, with the error of each figure in the data book."""
+    from sim.params.motor.fit import FitError, Nameplate, fit_motor
+    try:
+        fit = fit_motor(Nameplate(
+            table.rated_kw * 1e3, table.rated_kv * 1e3, table.frequency_hz, values["poles"], rpm * pi / 30.0,
+            values["efficiency_pu"], values["power_factor_pu"],
+            *(share(values[key]) for key in ("locked_rotor_current_pct", "locked_rotor_torque_pct",
+                                             "breakdown_torque_pct")),
+            motor.find_circuit(table)["stator_resistance_ohm"], values["locked_rotor_saturation_pu"]))
+    except FitError as error:
+        raise CaseError([f"{path}: {error}"]) from None
+    errors = ", ".join(f"{figure.name} {abs(figure.error_pct):.2f} %" for figure in fit.figures)
+    sources = [f"{path}.{key}" for key in FITTED if values.get(key, rpm) is not None]
+    for name, ohm in fit.circuit._asdict().items():
+        if ohm is not None:
+            book.derive(f"{path}.circuit.{name}", ohm, "fitted to the nameplate", sources)
+    book.derive(f"{path}.fit_error_pct", fit.worst_error_pct, f"worst of the nameplate's figures: {errors}", sources)
+    book.derive(f"{path}.outside_loss_kw", fit.core_loss / 1e3,
+                "losses of the nameplate that the circuit does not hold: iron, friction, stray", sources)
+    return {"circuit": fit.circuit._asdict(), "outside_loss_w": fit.core_loss, "figures": fit.figures}
+
+
+def share(pct: float | None) -> float | None:
+    """Per cent to per unit, None where there is none."""
+    return None if pct is None else pct / 100.0

@@ -1,0 +1,1 @@
+"""What is wrong with a case, and what is likely not meant."""

@@ -1,0 +1,1 @@
+"""From TOML text to validated components."""

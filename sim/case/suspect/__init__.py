@@ -1,0 +1,1 @@
+"""Values that are allowed but look like a slip of unit or base."""

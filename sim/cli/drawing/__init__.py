@@ -1,0 +1,1 @@
+"""Figures of each command, drawn into a directory."""

@@ -1,0 +1,1 @@
+"""Nodes, and what stands at one."""

@@ -1,0 +1,1 @@
+"""What joins two nodes."""

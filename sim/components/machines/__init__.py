@@ -1,0 +1,1 @@
+"""Machines: motor, shaft and what they drive."""

@@ -1,0 +1,1 @@
+"""What is asked of a run: settings, limits, events, closings at random."""

@@ -1,0 +1,1 @@
+"""The envelope engine: balanced networks in turning frames, adaptive steps."""

@@ -1,0 +1,1 @@
+"""One run from its first state to its end, in both engines."""

@@ -1,0 +1,189 @@
+"""Waveform engine: chunked stepping around the kernel, current zeros and contacts that close."""
+
+import numpy as np
+
+from sim.engines.methods import METHODS
+from sim.engines.run.halt import Halt
+from sim.engines.waveform.coefficients import CoefficientCache
+from sim.engines.waveform.gear import Gear, closing_advance
+from sim.engines.waveform.recorder import CHUNK, Recorder
+from sim.errors import SolveError
+from sim.kernels.elements.ports import make_scratch
+from sim.kernels.waveform.stage import Watch
+from sim.kernels.waveform.steps import DIVERGED, DRIVE_ALARM, POLE_ZERO, REIGNITION, UNSETTLED, waveform_steps
+from sim.network.tables import CLARKE
+
+METHOD = METHODS["alexander2"]
+SLIVER = 1e-6               # share of a step that no step is taken for: rounding of t
+RETRIES = 6                 # refinements of a current zero
+# A pole opens at its current zero.  One that has found none for so long and carries less than the current
+# that every interrupter chops (common practice: 3 to 5 A) opens without.
+NO_ZERO_WAIT, NO_ZERO_AMPS = 1.0, 1.0
+DENSE = 2e-3                # every step is stored for so long after a pole has interrupted: recovery voltages rise [s]
+NOISE = 1e-4                # changes of a node voltage below this share of nominal are no chatter
+
+
+def base_step(study):
+    """Step that resolves the study's bandwidth with 50 steps a period. [s]"""
+    return study.waveform_step_s or 1.0 / (50.0 * study.bandwidth_hz)
+
+
+class WaveformEngine:
+    """Fixed-step integration between moments at which poles or orders change.
+
+    Parameters
+    ----------
+    network : Network
+    step : float
+        Regular step length. [s]
+    stride : int
+        Every stride-th step is stored.
+    method : Method
+        Table with all-implicit stages.
+    timings : dict of int to Timing, optional
+        How the poles of a switch move.
+    """
+
+    def __init__(self, network, step, stride=1, method=METHOD, timings=None):
+        self.network, self.h, self.stride, self.method = network, step, stride, method
+        self.tables = network.tables
+        self.cache = CoefficientCache(network, method)
+        self.gear = Gear(network, timings or {})
+        self.watch = make_watch(network)
+        self.scratch = make_scratch(len(self.tables.ports.node), len(self.tables.machines.node))
+        self.quiet = 1e-5 * network.power / (np.sqrt(3.0) * network.node_volts.max())
+        self.open_since = np.inf
+        self.dense_until = -np.inf
+        self.recorder = Recorder(network)
+        self.steps = 0
+
+    def advance(self, state, t, t_end, progress=None):
+        """Integrate from t to t_end; returns (time reached, why it halted before, or None)."""
+        while t < t_end - SLIVER * self.h:
+            self.gear.act(state, self.watch, t, self.h)
+            target = min(t_end, max(self.gear.next_time(), t + SLIVER * self.h))
+            if t < self.dense_until - SLIVER * self.h:
+                target = min(target, self.dense_until)
+            self.gear.set_contacts(state)
+            steps = min(1 if self.gear.sweeps else CHUNK, int((target - t) / self.h + SLIVER))
+            h = self.h if steps else target - t
+            t, status, first = self._call(state, t, h, max(steps, 1))
+            if status == POLE_ZERO:
+                t = self._open_at_zero(state, t, h, *first)
+                continue            # the step is repeated: contacts that close do not move on
+            self.gear.step_contacts()
+            if status == REIGNITION:
+                self.gear.reignite(state, *first[:2], t)
+            elif status == DRIVE_ALARM:
+                return t, Halt("drive", first[0], first[1])
+            if progress:
+                progress(t)
+        return max(t, t_end), None
+
+    def load(self, state):
+        """Compile or load the kernel without taking a step."""
+        self._call(state, 0.0, self.h, 0, keep=False)
+
+    def _call(self, state, t, h, steps, keep=True):
+        samples = self.recorder.block
+        stride = 1 if t < self.dense_until - SLIVER * self.h else self.stride
+        quiet = NO_ZERO_AMPS if t > self.open_since + NO_ZERO_WAIT else self.quiet
+        coef = self.cache.get(h, self.gear.pole_g)
+        status, taken, count, q, phase, share = waveform_steps(
+            self.tables, coef, CLARKE, self.method.a, self.method.c, state, self.watch, t, steps, stride,
+            samples, np.maximum(self.tables.switches.chop, quiet), self.scratch)
+        if keep:
+            self.recorder.keep(count)
+            self.steps += taken
+        t += taken * h
+        if status == DIVERGED:
+            raise SolveError(self.network.node_names[0], t, "voltages left the number range: "
+                             "reduce study.waveform_step_us or check the data of the nearest component")
+        if status == UNSETTLED:
+            raise SolveError(self.network.port_names[0], t, "no current satisfies the curves of cores and arresters "
+                             "at once: reduce study.waveform_step_us or check their data")
+        return t, status, (q, phase, share)
+
+    def _open_at_zero(self, state, t, h, q, phase, share):
+        """Shorten the step to the moment at which one pole's current falls to its chopping level, then open that pole.
+
+        The moment is bracketed between the old point and the end of the refused step; false position repeats the
+        shortened step until the current is within 1e-4 of its change over the step.
+        """
+        waiting = state.opening.copy()
+        state.opening[:] = 0
+        chop = self.tables.switches.chop[q]
+        if share > 1e-6:
+            start, kept = copy_state(state), copy_state(self.watch)
+            sign = np.sign(self._pole_current(state, q, phase))
+            low, i_low = 0.0, abs(self._pole_current(state, q, phase)) - chop
+            high, i_high = h, i_low * (1.0 - 1.0 / share)
+            enough = max(self.quiet, 1e-4 * abs(i_low - i_high))
+            for k in range(RETRIES):
+                part = low + (high - low) * i_low / (i_low - i_high)
+                restore_state(state, start)
+                restore_state(self.watch, kept)
+                self._call(state, t, part, 1, keep=False)
+                i_part = sign * self._pole_current(state, q, phase) - chop
+                if abs(i_part) <= enough or k == RETRIES - 1:
+                    break
+                if i_part > 0.0:
+                    low, i_low = part, i_part
+                else:
+                    high, i_high = part, i_part
+            t += part
+            self.steps += 1
+        state.opening[:] = waiting
+        if not self.gear.is_firing(q):
+            self.dense_until = t + DENSE
+        self.gear.interrupt(state, self.watch, q, phase, t, self._pole_current(state, q, phase))
+        return t
+
+    def _pole_current(self, state, q, phase):
+        """Current of one pole; that of a fault flows to the point where its poles meet. [A]"""
+        switches, g = self.tables.switches, self.gear.pole_g[q]
+        volts = CLARKE.T @ state.x[:, switches.start[q]]
+        if switches.star[q] >= 0.0:
+            return g[phase] * (volts[phase] - g @ volts / (g.sum() + switches.star[q]))
+        return g[phase] * (volts[phase] - CLARKE[:, phase] @ state.x[:, switches.end[q]])
+
+    def close(self, state, switch, t, delays=None):
+        """Order the open poles of a switch to close, at their point on wave where one is set."""
+        timing = self.gear.timings.get(switch)
+        angle = None if timing is None else 0.0 if timing.soft else timing.angle
+        wait = 0.0 if angle is None else self._wait_for(state, switch, angle)
+        self.gear.order_close(switch, t, wait, delays)
+
+    def _wait_for(self, state, switch, angle):
+        """Time until the phase-a voltage of the start node, plus the closing advance, is at an angle. [s]"""
+        v = complex(*state.x[:2, self.tables.switches.start[switch]])
+        if abs(v) < 0.01 * self.network.node_volts[self.tables.switches.start[switch]]:
+            return 0.0
+        w = 2.0 * np.pi * self.network.frequency
+        early = w * closing_advance(self.h)
+        return float((angle - 0.5 * np.pi - np.angle(v) - early) % (2.0 * np.pi) / w)
+
+    def open(self, switch, t):
+        """Order all closed poles of a switch to open at their current zeros."""
+        self.open_since = t
+        self.gear.order_open(switch, t)
+
+    def is_waiting(self, state):
+        return bool(state.opening.any() or self.gear.is_moving())
+
+
+def make_watch(network):
+    """Nothing followed yet."""
+    t = network.tables
+    q, p, n = len(t.switches.start), len(t.ports.node), len(network.node_names)
+    return Watch(np.full((q, 3), np.nan), np.zeros((q, 3, 2)), np.zeros(p), np.zeros((p, 2)), np.zeros((3, n)),
+                 np.zeros((3, n), np.int64), np.zeros(n, np.int64), NOISE * network.node_volts)
+
+
+def copy_state(state):
+    return type(state)(*(part.copy() for part in state))
+
+
+def restore_state(state, saved):
+    for part, old in zip(state, saved):
+        part[...] = old

@@ -1,0 +1,1 @@
+"""Elements that both engines integrate: machines, shafts, poles, nonlinear ports."""

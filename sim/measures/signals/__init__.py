@@ -1,0 +1,1 @@
+"""Signals over a whole run: time axis, cycles, RMS values, spectra."""

@@ -1,0 +1,1 @@
+"""How machines start, and what flows meanwhile."""

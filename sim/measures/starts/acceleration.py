@@ -1,0 +1,162 @@
+"""How each machine's start ended.
+
+Outcomes: *accelerated* (reached 95 % of the speed it should reach and was there until the run or a planned
+opening ended it), *stalled* (never left standstill, or stopped again), *hung* (a plateau below that speed),
+*tripped* (a protection took it off), *running* (at speed before the run began, or still gaining speed when
+it ended), *not started* (never saw voltage).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.measures.signals.axis import join_signal, join_times
+from sim.measures.starts.speed import AT_SPEED_PU, expect_speed, find_reached
+from sim.measures.supply import Span, find_drive
+from sim.result import RunResult
+
+STANDSTILL_PU = 0.01
+RECENT_SHARE = 0.1       # share of the time since energisation over which the gain of speed is judged
+RECENT_CYCLES = 10.0     # but not less than this many rated cycles, so that torque ripple averages out
+PATIENCE = 5.0           # a plateau: at the present gain it would take this many times the elapsed time
+
+
+@dataclass(frozen=True)
+class Start:
+    """One machine's start.
+
+    Times in [s], speeds in [rad/s]; `began` is the first voltage, `ended` the planned opening, the trip or
+    the end of the run, `expected` the speed it should have reached by then.  `was_running` marks a machine
+    at speed before the run began, `moved` one whose shaft ever left standstill.  Values that do not apply
+    are None.
+    """
+
+    machine: str
+    outcome: str
+    drive: str | None = None
+    began: float | None = None
+    ended: float | None = None
+    reached: float | None = None
+    expected: float | None = None
+    final_speed: float | None = None
+    was_running: bool = False
+    moved: bool = False
+    trip_reason: str | None = None
+
+    @property
+    def time_to_speed(self) -> float | None:
+        """From first voltage to 95 % of the expected speed. [s]"""
+        started = self.reached is not None and not self.was_running
+        return self.reached - self.began if started else None
+
+    @property
+    def final_share(self) -> float | None:
+        """Final speed per unit of the expected one."""
+        return None if self.final_speed is None else self.final_speed / self.expected
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Speed of one machine within one fed span. Shapes (n,); [s], [rad/s]."""
+
+    t: np.ndarray
+    speed: np.ndarray
+    expected: np.ndarray
+
+
+def judge_start(result: RunResult, machine, spans: list[Span]) -> Start:
+    """Judge one machine's start from its speed.
+
+    Parameters
+    ----------
+    result : RunResult
+    machine : Record
+        A machine of the case.
+    spans : list of Span
+        When its node was fed.
+
+    Returns
+    -------
+    start : Start
+        With more than one span (a restart) the last decides the outcome and the first that reached speed
+        gives the time.
+
+    Checked by
+    ----------
+    tests/measures/test_acceleration.py
+    """
+    speed = join_signal(result, machine.name, "speed")
+    outcome = result.machines.get(machine.name)
+    if not spans or speed is None or outcome is not None and not outcome.energised:
+        return Start(machine.name, "not started")
+    tripped = find_trip(outcome, spans)
+    spans = [span for span in spans if tripped is None or span.start < tripped]
+    cut = [cut_piece(result, machine, span, speed, tripped) for span in spans]
+    times = [find_reached(piece.t, piece.speed, piece.expected) for piece in cut]
+    reached = next((when for when in times if when is not None), None)
+    last, span = cut[-1], spans[-1]
+    at_once = reached is not None and reached == cut[0].t[0] == result.stretches[0].t[0]
+    label = name_outcome(last, reached, tripped, at_once, 1.0 / machine.motor.frequency_hz)
+    drive = find_drive(result.case, span.source)
+    return Start(machine.name, label, drive.name if drive else None, float(spans[0].start), float(last.t[-1]),
+                 reached, float(last.expected[-1]), float(last.speed[-1]), at_once,
+                 outcome is not None and outcome.ever_moved,
+                 outcome.trip_reason if tripped is not None and outcome is not None else None)
+
+
+def find_trip(outcome, spans: list[Span]) -> float | None:
+    """Time of a trip nobody planned, None if there was none. [s]
+
+    A machine that went off at or after a planned end of its supply was not tripped.
+    """
+    last = spans[-1]
+    if outcome is not None and outcome.tripped_at is not None:
+        planned = last.planned and outcome.tripped_at >= last.end - 1e-9
+        return None if planned else outcome.tripped_at
+    return last.end if last.ended_by in ("trip", "pole_open") and not last.planned else None
+
+
+def cut_piece(result: RunResult, machine, span: Span, speed: np.ndarray, tripped: float | None) -> Piece:
+    """Speed within a span, closed at both ends by interpolation and ended by a trip."""
+    t = join_times(result)
+    end = span.end if tripped is None else min(span.end, tripped)
+    known = np.isfinite(speed)
+    inner = t[known & (t > span.start) & (t < end)]
+    within = np.concatenate([[span.start], inner, [end]])
+    return Piece(within, np.interp(within, t[known], speed[known]),
+                 expect_speed(result.case, machine.motor, span, within))
+
+
+def name_outcome(piece: Piece, reached: float | None, tripped: float | None, at_once: bool,
+                 cycle: float) -> str:
+    """Word for the state a machine ended in; `cycle` is the rated period. [s]"""
+    final = piece.speed[-1] / piece.expected[-1]
+    if final < STANDSTILL_PU:
+        return "stalled"
+    if tripped is not None:
+        return "tripped"
+    if reached is not None and final >= AT_SPEED_PU:
+        return "running" if at_once else "accelerated"
+    return "hung" if is_plateau(piece, cycle) else "running"
+
+
+def is_plateau(piece: Piece, cycle: float) -> bool:
+    """Whether the speed has stopped rising towards the expected one.
+
+    The gain over the last tenth of the time (ten cycles at least) is carried on; a machine that would need
+    another five times the time it has had is on a plateau.
+    """
+    elapsed = piece.t[-1] - piece.t[0]
+    recent = min(max(RECENT_SHARE * elapsed, RECENT_CYCLES * cycle), elapsed)
+    middle, begin = piece.t[-1] - 0.5 * recent, piece.t[-1] - recent
+    gain = (mean_over(piece, middle, piece.t[-1]) - mean_over(piece, begin, middle)) / (0.5 * recent)
+    missing = AT_SPEED_PU * piece.expected[-1] - piece.speed[-1]
+    return gain * PATIENCE * elapsed <= missing
+
+
+def mean_over(piece: Piece, begin: float, end: float) -> float:
+    """Mean speed between two times. [rad/s]"""
+    inner = piece.t[(piece.t > begin) & (piece.t < end)]
+    t = np.concatenate([[begin], inner, [end]])
+    speed = np.interp(t, piece.t, piece.speed)
+    return float(0.5 * (speed[1:] + speed[:-1]) @ np.diff(t) / (end - begin))

@@ -1,0 +1,132 @@
+"""Torque left over: at standstill against the breakaway torque, and on the way up against the load.
+
+Air-gap torque pulsates at the supply frequency for the first cycles of a start and does no net work on the
+shaft while it does; both measures therefore use the mean over one cycle of the source.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.measures.signals.axis import CycleAxis, cycle_mean, join_signal
+from sim.measures.starts.acceleration import Start
+from sim.result import RunResult
+
+NEAR_STANDSTILL_PU = 0.05
+LOWEST_SPEED_PU = 0.05
+HIGHEST_SPEED_PU = 0.95
+
+
+@dataclass(frozen=True)
+class TorqueMargin:
+    """Torque of one start, torques in [N m].
+
+    `breakaway` is what the load asks at standstill (None when it asks nothing), `available` what the motor
+    reached near standstill, `least` the smallest accelerating torque between 5 % and 95 % of the expected
+    speed and `least_at` the speed share where it lay.
+    """
+
+    breakaway: float | None
+    available: float | None
+    least: float | None
+    least_at: float | None
+
+
+def measure_torque(result: RunResult, machine, start: Start, axis: CycleAxis) -> TorqueMargin:
+    """Torque available at standstill and least accelerating torque of one machine's start.
+
+    Parameters
+    ----------
+    result : RunResult
+    machine : Record
+    start : Start
+    axis : CycleAxis
+        Half cycles of the source that feeds the machine.
+
+    Returns
+    -------
+    margin : TorqueMargin
+        Values that the run cannot give are None.
+
+    Checked by
+    ----------
+    tests/measures/test_torque.py
+    """
+    if start.began is None:
+        return TorqueMargin(None, None, None, None)
+    breakaway = find_breakaway(result.case, machine, start.began)
+    torque, speed, excess = mean_signals(result, machine, axis)
+    if torque is None:
+        return TorqueMargin(breakaway, engine_torque(result, machine), None, None)
+    share = speed / start.expected
+    stop = start.ended if start.reached is None else start.reached
+    starting = (axis.starts >= start.began) & (axis.ends <= stop) & np.isfinite(torque)
+    near_standstill = torque[starting & (share < NEAR_STANDSTILL_PU)]
+    available = find_available(start, engine_torque(result, machine), near_standstill)
+    least, least_at = find_least(excess[starting], share[starting])
+    return TorqueMargin(breakaway, available, least, least_at)
+
+
+def mean_signals(result: RunResult, machine, axis: CycleAxis):
+    """One-cycle means of torque, speed and torque less load torque; None where a signal is missing."""
+    signals = [join_signal(result, machine.name, name) for name in ("torque", "speed", "load_torque")]
+    if any(signal is None for signal in signals) or len(axis.edges) < 3:
+        return None, None, None
+    torque, speed, load = (cycle_mean(axis, signal) for signal in signals)
+    return torque, speed, torque - load
+
+
+def find_breakaway(case, machine, began: float) -> float | None:
+    """Breakaway torque the load asks at the start; None when it asks nothing. [N m]"""
+    share = breakaway_share(machine.load)
+    torque = share * machine.load.duty_torque_nm * load_multiplier(case, machine, began) if share else 0.0
+    return torque if torque > 0.0 else None
+
+
+def breakaway_share(load) -> float:
+    """Torque to be exceeded at standstill, per unit of duty torque: breakaway, or the curve's own start."""
+    if load.kind == "none":
+        return 0.0
+    own = {"compressor": load.constant_pu, "table": (load.torque_pu or [0.0])[0]}.get(load.kind, 0.0)
+    return max(load.breakaway_pu or 0.0, own or 0.0)
+
+
+def load_multiplier(case, machine, when: float) -> float:
+    """Load multiplier in force at a moment, after the load events up to it. [1]"""
+    events = [event for event in case.events
+              if event.action == "load" and event.target == machine.name and event.at_s <= when]
+    return max(events, key=lambda event: event.at_s).load_pu if events else machine.load.load_pu
+
+
+def engine_torque(result: RunResult, machine) -> float | None:
+    """Largest torque the engine saw at standstill. [N m]"""
+    outcome = result.machines.get(machine.name)
+    return None if outcome is None else float(outcome.available_torque)
+
+
+def find_available(start: Start, engine: float | None, near_standstill: np.ndarray) -> float | None:
+    """Torque available at standstill. [N m]
+
+    The largest one-cycle mean while the shaft is below 5 % of its speed: a peak within a cycle does not
+    carry a shaft off, and a shaft that moved shows only afterwards what was to come.  A drive starts with
+    a long cycle and its ramp takes up what is left over; once the shaft has moved, the largest torque the
+    engine saw at standstill counts there too, as it does when there is no whole cycle.  A shaft that moved
+    and stopped again is judged by what it was left with: the last one-cycle mean.
+    """
+    if not len(near_standstill):
+        return engine
+    if start.outcome == "stalled" and start.moved:
+        return float(near_standstill[-1])
+    mean = float(near_standstill.max())
+    if engine is None:
+        return mean
+    return max(mean, engine) if start.drive is not None and start.outcome != "stalled" else mean
+
+
+def find_least(excess: np.ndarray, share: np.ndarray) -> tuple[float | None, float | None]:
+    """Smallest one-cycle mean of torque less load, and the speed share where it lay."""
+    rising = (share >= LOWEST_SPEED_PU) & (share <= HIGHEST_SPEED_PU)
+    if not rising.any():
+        return None, None
+    k = np.argmin(excess[rising])
+    return float(excess[rising][k]), float(share[rising][k])

@@ -1,0 +1,1 @@
+"""What breakers, arresters and faults go through."""

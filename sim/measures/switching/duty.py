@@ -1,0 +1,84 @@
+"""What surge arresters and faults went through: energy against rating, peak and last-cycle current."""
+
+from typing import Any
+
+import numpy as np
+
+from sim.measures.signals.axis import join_signal, join_times
+
+PHASES = "abc"
+CLEARED = 0.01      # share of its peak below which a fault current counts as cleared by someone else
+
+
+def measure_arrester(result: Any, arrester: Any) -> dict[str, float | None]:
+    """Summary entry of one arrester; the phase with the most energy counts, as each is rated for itself.
+
+    Parameters
+    ----------
+    result : RunResult
+    arrester : Record
+        `energy_j` is the energy one phase can take [J], None when it is not known.
+
+    Returns
+    -------
+    entry : dict
+        All None when no waveform stretch carried the arrester.
+
+    Checked by
+    ----------
+    tests/measures/test_duty.py
+    """
+    duty, rating = getattr(result, "arresters", {}).get(arrester.name), getattr(arrester, "energy_j", None)
+    if duty is None:
+        return dict.fromkeys(("energy_kj", "energy_pct", "peak_current_a", "peak_voltage_kv"))
+    energy = max(duty.energy)
+    return {"energy_kj": energy / 1e3, "energy_pct": 100.0 * energy / rating if rating else None,
+            "peak_current_a": duty.peak_current, "peak_voltage_kv": duty.peak_voltage / 1e3}
+
+
+def measure_fault(result: Any, fault: Any, frequency) -> dict[str, float | None]:
+    """Summary entry of one fault.
+
+    Parameters
+    ----------
+    result : RunResult
+    fault : Record
+        With `at_s` and `clear_s` (None: it stays).
+    frequency : callable
+        Frequency of the fault's source [Hz] at a time [s].
+
+    Returns
+    -------
+    entry : dict
+        `peak_current_a` is the largest instantaneous current of any phase, `rms_current_a` the RMS of the largest
+        phase over the last full cycle before the fault was cleared, by its arc or by a breaker, or the run ended.
+        None where no stretch holds the currents, and for the RMS of a fault that lasted less than a cycle.
+
+    Checked by
+    ----------
+    tests/measures/test_duty.py
+    """
+    phases = [join_signal(result, fault.name, f"current_{phase}") for phase in PHASES]
+    if any(phase is None for phase in phases):
+        return dict.fromkeys(("peak_current_a", "rms_current_a"))
+    t, currents = join_times(result), np.array(phases)
+    size = np.nan_to_num(np.abs(currents).max(axis=0))
+    peak = float(size.max())
+    fed = t[size > CLEARED * peak]
+    if not len(fed):
+        return {"peak_current_a": peak, "rms_current_a": None}
+    cleared = np.inf if getattr(fault, "clear_s", None) is None else fault.clear_s
+    end = min(float(fed[-1]), cleared)
+    begin = end - 1.0 / frequency(end)
+    known = np.isfinite(currents).all(axis=0)
+    whole = begin >= fault.at_s - 1e-9
+    rms = max(measure_rms(t[known], phase[known], begin, end) for phase in currents) if whole else None
+    return {"peak_current_a": peak, "rms_current_a": rms}
+
+
+def measure_rms(t: np.ndarray, y: np.ndarray, begin: float, end: float) -> float:
+    """RMS of a signal, shape (n,), between two times [s], by the trapezium rule."""
+    inner = t[(t > begin) & (t < end)]
+    at = np.concatenate([[begin], inner, [end]])
+    square = np.square(np.interp(at, t, y))
+    return float(np.sqrt(0.5 * (square[1:] + square[:-1]) @ np.diff(at) / (end - begin)))

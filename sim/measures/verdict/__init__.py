@@ -1,0 +1,1 @@
+"""Criteria, and what they say of a run."""

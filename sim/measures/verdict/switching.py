@@ -1,0 +1,113 @@
+"""Criteria of breakers and arresters, and of the solution they left.
+
+A breaker is judged when it was told to open or when a stretch holds the currents of its poles; one that only stood by
+has nothing to be judged.
+"""
+
+from typing import Any
+
+from sim.measures.findings import Findings
+from sim.measures.switching.breakers import Operated
+from sim.measures.switching.recovery import is_resolved
+from sim.measures.verdict.criteria import judge
+
+NO_POLES = "no waveform stretch holds the poles of this breaker"
+
+
+def judge_switching(case: Any, found: Findings) -> list[dict]:
+    """Rows of all breakers and arresters."""
+    rows = [row for breaker in case.breakers for row in judge_breaker(case, breaker, found.operated[breaker.name])]
+    if not any(operated.opened for operated in found.operated.values()):
+        rows.append(judge(case.criteria, "reignition", "run", None, "no breaker opened in this run"))
+    return rows + [judge_arrester(case, arrester, found) for arrester in getattr(case, "arresters", [])]
+
+
+def judge_breaker(case: Any, breaker: Any, operated: Operated) -> list[dict]:
+    """Recovery voltage, waits for a zero and re-ignitions of one breaker."""
+    rows, waited = [], operated.entry["missing_zero_cycles"]
+    if operated.opened:
+        rows += [judge_peak(case, breaker, operated), judge_rate(case, breaker, operated),
+                 judge_reignition(case, breaker, operated)]
+    if operated.opened or waited is not None:
+        rows.append(judge(case.criteria, "missing_zeros", breaker.name, waited, NO_POLES if waited is None else None))
+    return rows
+
+
+def judge_peak(case: Any, breaker: Any, operated: Operated) -> dict:
+    """Largest recovery voltage against the peak of the standard envelope.
+
+    Where the envelope engine went on with open poles, no phase is known across them.  Both sides may then have come
+    into opposition: a peak that would pass is not assessed when that could have failed.
+    """
+    peak, envelope = operated.entry["recovery_peak_kv"], operated.envelope
+    reason = explain_unjudged(operated, peak)
+    if reason is not None:
+        value = None if None in (peak, envelope) else 100.0 * peak * 1e3 / envelope.peak
+        return judge(case.criteria, "recovery_voltage", breaker.name, value, reason)
+    value, opposed = (100.0 * volts / envelope.peak for volts in (1e3 * peak, operated.opposed))
+    judged = judge(case.criteria, "recovery_voltage", breaker.name, value)
+    if opposed > judged["limit"] >= value:
+        return judge(case.criteria, "recovery_voltage", breaker.name, value, explain_opposed(operated))
+    zero = "" if getattr(breaker, "chopping_a", None) else "; no chopping (chopping_a is 0)"
+    later = f"; {explain_opposed(operated)}" if opposed > value else ""
+    return judged | {"basis": f"{judged['basis']}; {operated.words}{zero}{later}"}
+
+
+def explain_opposed(operated: Operated) -> str:
+    """What the envelope engine leaves open."""
+    return (f"after the hand-over to the envelope engine both sides, opposed, could make "
+            f"{operated.opposed / 1e3:.3g} kV across a pole")
+
+
+def judge_rate(case: Any, breaker: Any, operated: Operated) -> dict:
+    """Steepest rise against the standard's; one that passes although samples lie too far apart is not assessed."""
+    rate, envelope = operated.entry["recovery_rate_kv_per_us"], operated.envelope
+    reason = explain_unjudged(operated, rate)
+    value = None if None in (rate, envelope) else 100.0 * rate * 1e9 / envelope.rate
+    judged = judge(case.criteria, "recovery_rate", breaker.name, value, reason)
+    if reason is not None or judged["level"] == "fail" or is_resolved(operated.sampling, envelope):
+        return judged
+    return judge(case.criteria, "recovery_rate", breaker.name, value, explain_sampling(operated))
+
+
+def explain_unjudged(operated: Operated, value: float | None) -> str | None:
+    """Why a recovery cannot be held against the standard."""
+    if operated.envelope is None:
+        return operated.words
+    if not operated.entry["poles"]:
+        return NO_POLES
+    return "no pole interrupted, or no stretch holds the voltages across it" if value is None else None
+
+
+def explain_sampling(operated: Operated) -> str:
+    """What to do about samples that do not hold the standard's rise."""
+    rise = operated.envelope.rise_time
+    return (f"samples {1e6 * operated.sampling:.3g} us apart do not hold a rise of {1e6 * rise:.3g} us: raise "
+            f"study.bandwidth_khz to {5e-4 / rise:.2g} or more, in a run not wholly by the waveform engine")
+
+
+def judge_reignition(case: Any, breaker: Any, operated: Operated) -> dict:
+    """Re-ignitions, where the race between recovery voltage and gap was run."""
+    if getattr(breaker, "recovery_rise_v_per_s", None) is None:
+        return judge(case.criteria, "reignition", breaker.name, None,
+                     "the strength of the opening gap is not given (recovery_rise_kv_per_ms of the breaker)")
+    count = operated.entry["reignitions"]
+    return judge(case.criteria, "reignition", breaker.name, count, NO_POLES if count is None else None)
+
+
+def judge_arrester(case: Any, arrester: Any, found: Findings) -> dict:
+    """Energy of one arrester against its rating."""
+    entry, reason = found.arresters[arrester.name], None
+    if entry["energy_kj"] is None:
+        reason = "no waveform stretch carried this arrester"
+    elif entry["energy_pct"] is None:
+        reason = "no energy rating given (energy_kj_per_kv)"
+    return judge(case.criteria, "arrester_energy", arrester.name, entry["energy_pct"], reason)
+
+
+def judge_chatter(result: Any) -> dict:
+    """Longest run of alternating steps, which only the waveform engine can leave."""
+    steps, node = getattr(result, "chatter_steps", None), getattr(result, "chatter_node", None)
+    judged = judge(result.case.criteria, "chatter", "run", steps,
+                   "no waveform stretch in this run" if steps is None else None)
+    return judged | {"basis": f"{judged['basis']}; longest at {node}"} if steps and node else judged

@@ -1,0 +1,1 @@
+"""Sags and overvoltages of nodes."""

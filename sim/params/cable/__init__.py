@@ -1,0 +1,1 @@
+"""Cables: from construction to impedance, and from impedance to oscillators."""

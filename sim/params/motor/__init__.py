@@ -1,0 +1,1 @@
+"""Induction motors: from the nameplate to an equivalent circuit, and what a circuit gives."""

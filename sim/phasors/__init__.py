@@ -1,0 +1,1 @@
+"""Phasors: what a network does in sinusoidal steady state."""

@@ -1,0 +1,1 @@
+"""Closings of a breaker at random."""

@@ -1,0 +1,1 @@
+"""Frequency scan of a case."""

@@ -1,0 +1,1 @@
+"""Derived quantities of a case, nothing integrated."""

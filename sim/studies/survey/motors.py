@@ -1,0 +1,147 @@
+"""Derived quantities of the machines: from their circuit, and against the network that feeds them."""
+
+from typing import Any
+
+import numpy as np
+
+from sim.network.build import Network
+from sim.params.inertia import kinetic_constant
+from sim.params.motor.circuit import air_gap_torque, breakdown, input_impedance, make_supply, pull_up
+from sim.studies.survey.cables import find_charging
+from sim.studies.survey.network import (
+    Island,
+    find_emf,
+    find_impedance,
+    find_rated_s,
+    list_islands,
+    nominal_of,
+    solve_voltages,
+    trace_paths,
+)
+
+
+def survey_machines(case: Any, network: Network) -> dict[str, dict]:
+    """Every machine of a case by name.
+
+    Parameters
+    ----------
+    case : CheckedCase
+    network : Network
+        Without machines.
+
+    Returns
+    -------
+    machines : dict
+        Torques are air-gap torques at rated voltage and frequency.  What depends on the supply assumes that
+        no other machine is connected; fault level, start voltage and their ratio are None behind a drive.
+    """
+    islands = {island.number: island for island in list_islands(case, network)}
+    places = {node.name: islands[node.island] for node in case.nodes if node.island in islands}
+    return {machine.name: {**describe_rating(machine), **describe_curve(machine.motor),
+                           **describe_start(network, machine, places[machine.node]),
+                           **describe_trip(case, network, machine, places[machine.node])}
+            for machine in case.machines}
+
+
+def find_input(motor: Any) -> float:
+    """Rated apparent power at the terminals. [VA]"""
+    return motor.rated_w / (motor.efficiency_pu * motor.power_factor_pu)
+
+
+def rated_supply(motor: Any):
+    """Rated voltage and frequency at the terminals."""
+    return make_supply(motor.rated_v, motor.frequency_hz, motor.poles, motor.frequency_hz)
+
+
+def describe_rating(machine: Any) -> dict:
+    """Rated values, and inertia as stored energy at synchronous speed over rated input power."""
+    motor = machine.motor
+    speed = rated_supply(motor).synchronous_speed
+    return {"rated_torque_nm": motor.rated_torque_nm, "rated_current_a": motor.rated_current_a,
+            "rated_input_mva": find_input(motor) / 1e6, "synchronous_rpm": speed * 30.0 / np.pi,
+            "inertia_constant_s": kinetic_constant(machine.shaft.inertia_kgm2, speed, find_input(motor))}
+
+
+def find_admittance(motor: Any, slip: float, ratio: float = 1.0) -> complex:
+    """What a motor is at its terminals: its circuit, and the losses outside of it at the same voltage. [S]"""
+    return 1.0 / complex(input_impedance(motor.circuit, slip, ratio)) + getattr(motor, "outside_loss_w",
+                                                                             0.0) / motor.rated_v**2
+
+
+def describe_curve(motor: Any) -> dict:
+    """Turning points of torque and current from the circuit, in SI and per cent of rated."""
+    supply, rated = rated_supply(motor), motor.rated_torque_nm
+    torques = {"locked_rotor": (float(air_gap_torque(motor.circuit, supply, 1.0)), 1.0),
+               "pull_up": pull_up(motor.circuit, supply), "breakdown": breakdown(motor.circuit, supply)}
+    entry = {"locked_rotor_power_factor": np.cos(np.angle(find_admittance(motor, 1.0)))}
+    for name, slip in (("locked_rotor", 1.0), ("no_load", 0.0)):
+        current = abs(find_admittance(motor, slip)) * motor.rated_v / np.sqrt(3.0)
+        entry |= {f"{name}_current_a": current, f"{name}_current_pct": 100.0 * current / motor.rated_current_a}
+    for name, (torque, slip) in torques.items():
+        entry |= {f"{name}_torque_nm": torque, f"{name}_torque_pct": 100.0 * torque / rated}
+        if name != "locked_rotor":
+            entry[f"{name}_slip_pct"] = 100.0 * slip
+    return entry
+
+
+def describe_start(network: Network, machine: Any, island: Island) -> dict:
+    """Locked-rotor power against the fault level, and the voltage that is left at the terminals."""
+    motor, node = machine.motor, network.node_names.index(machine.node)
+    ratio = island.frequency_hz / motor.frequency_hz
+    still = find_admittance(motor, 1.0, ratio)
+    start = motor.rated_v**2 * abs(still)
+    entry = {"start_mva": start / 1e6, "fault_level_mva": None, "start_to_fault_level_pct": None,
+             "start_voltage_pu": None}
+    if not island.is_grid:
+        return entry
+    fault = nominal_of(network, machine.node) ** 2 / abs(find_impedance(network, node))
+    left = abs(solve_voltages(network, find_rated_s(network), find_emf(network), {node: still})[node])
+    return entry | {"fault_level_mva": fault / 1e6, "start_to_fault_level_pct": 100.0 * start / fault,
+                    "start_voltage_pu": left / motor.rated_v}
+
+
+def describe_trip(case: Any, network: Network, machine: Any, island: Island) -> dict:
+    """What stays on the machine once the breaker nearest the source has opened.
+
+    Returns
+    -------
+    entry : dict
+        tripped_by: name of the breaker, of the drive when there is no breaker, None when the machine stays
+        fed or nothing can open.  cable_mvar_left: charging of the cables that stay with the machine;
+        cable_to_magnetising_ratio: it over the machine's magnetising_mvar.  self_excitation_ratio:
+        capacitive current that the network left takes at the machine's terminals (transformers, reactors and
+        series impedances counted) over the machine's no-load current, both reactive, at rated frequency.
+    """
+    motor = machine.motor
+    idle = find_admittance(motor, 0.0, island.frequency_hz / motor.frequency_hz)
+    magnetising = -idle.imag * motor.rated_v**2
+    entry = {"magnetising_mvar": magnetising / 1e6, "tripped_by": None, "cable_mvar_left": None,
+             "cable_to_magnetising_ratio": None, "self_excitation_ratio": None}
+    opened = find_opened(case, machine, island)
+    if opened is None:
+        return entry
+    cables = list_cables_left(case, machine, opened)
+    charging = find_charging(cables, {node.name: node.nominal_v for node in case.nodes}, island.frequency_hz)
+    seen = 1.0 / find_impedance(network, network.node_names.index(machine.node), opened)
+    entry |= {"tripped_by": opened, "cable_mvar_left": charging / 1e6}
+    if magnetising > 0.0:
+        entry |= {"cable_to_magnetising_ratio": charging / magnetising,
+                  "self_excitation_ratio": -seen.imag / idle.imag}
+    return entry
+
+
+def find_opened(case: Any, machine: Any, island: Island) -> str | None:
+    """The breaker nearest the source on the way to a machine, else the drive; None when that leaves it fed."""
+    path = trace_paths(case, island.source.node).get(machine.node, [])
+    breakers = {breaker.name for breaker in case.breakers}
+    found = next((link.name for link in path if link.name in breakers), None)
+    if found is None:
+        return None if island.is_grid else island.source.name
+    reached = trace_paths(case, machine.node, found)
+    return None if any(source.node in reached for source in (*case.grids, *case.drives)) else found
+
+
+def list_cables_left(case: Any, machine: Any, opened: str) -> list[Any]:
+    """Cables that stay joined to a machine once a breaker has opened."""
+    reached = trace_paths(case, machine.node, opened)
+    return [cable for cable in case.cables if cable.from_node in reached]

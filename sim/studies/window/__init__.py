@@ -1,0 +1,1 @@
+"""Start window of a drive."""
