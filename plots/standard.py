@@ -29,7 +29,7 @@ def draw_run(run, directory, progress=None):
     Parameters
     ----------
     run : StoredRun
-        With `summary`, `stretches`, `marks`, `peaks`, `signal`, `label` and `case`.
+        With `summary`, `stretches`, `events`, `peaks`, `signal`, `label` and `case`.
     directory : path
         Made when it does not exist; files of the same names are replaced.
     progress : callable, optional
@@ -59,7 +59,7 @@ def list_figures(run):
     """File names and what draws them."""
     jobs = {"overview.png": partial(draw_overview, run)}
     if find_end(run) is not None:
-        for mark in run.marks:
+        for mark in run.events:
             add_closeup(jobs, run, mark)
         add_switching(jobs, run)
         add_drives(jobs, run)
@@ -72,12 +72,12 @@ def list_figures(run):
 
 def add_closeup(jobs, run, mark):
     """Add the close-up of a mark: every opening, and closings that left phase voltages."""
-    if mark.kind not in (*OPENINGS, "close"):
+    if mark.what not in (*OPENINGS, "close"):
         return
     closeup = find_closeup(run, mark)
-    if closeup is None and mark.kind == "close":
+    if closeup is None and mark.what == "close":
         return
-    parts = ["closing" if mark.kind == "close" else "trip", mark.target]
+    parts = ["closing" if mark.what == "close" else "trip", mark.where]
     parts += [closeup.node.name] if closeup else []
     add_job(jobs, parts, draw_closeup, run, mark, closeup)
 

@@ -1,4 +1,4 @@
-"""What a run leaves behind: stretches of signals, marks on the time axis, peaks, energy, quality.
+"""What a run leaves behind: stretches of signals, a log of events, peaks, energy, quality.
 
 A run is a chain of *stretches*.  Each stretch comes from one engine and keeps its own time axis; a
 waveform stretch has phase quantities, an envelope stretch has magnitudes only.
@@ -57,28 +57,68 @@ class Stretch:
         Time, strictly increasing within the stretch. [s]
     signals : dict of dict of ndarray, shape (n,)
         ``signals[component or node][quantity]``; units in `QUANTITIES`.
-    frequency : ndarray, shape (n,)
-        Frequency of the first source of the run, for cycle-based measures. [Hz]
     """
 
     engine: str
     t: np.ndarray
     signals: dict[str, dict[str, np.ndarray]]
-    frequency: np.ndarray
+
+
+# what -> what is told by it; `value` and its unit where one is kept
+EVENTS = {
+    "close": "an order to a breaker to close, or a grid that is switched on",
+    "open": "an order to a breaker to open",
+    "pole_close": "a pole carries current",
+    "pole_open": "a pole interrupted",
+    "bypass": "a pole's main contact closes over its resistor or thyristors",
+    "reignition": "an open gap breaks down",
+    "fault": "a short circuit strikes",
+    "fault_cleared": "an order to a short circuit to go out",
+    "start": "a drive starts; value: the frequency it is sent to [Hz]",
+    "stop": "a drive blocks its pulses",
+    "ramp_down": "a drive begins a controlled stop; value: the frequency at which it ends [Hz]",
+    "speed": "a drive is sent to another frequency; value: that one [Hz]",
+    "load": "the load of a machine steps; value: the new multiplier of its torque [1]",
+    "trip": "a protection takes something off",
+    "breakaway": "a shaft leaves standstill",
+    "catch": "a drive ends its search for a motor that turns",
+    "charged": "a drive bridges its charging resistor",
+    "front_end": "a front end takes up its work or gives it up",
+}
 
 
 @dataclass(frozen=True)
-class Mark:
-    """Something that happened at a moment: an event of the case file, a pole that opened, a trip.
+class Event:
+    """Something that happened, as the engines saw it: the log that measures and figures read.
 
-    `kind` is one of close, open, pole_close, pole_open, reignition, fault, fault_cleared, start, stop, speed, load,
-    breakaway, trip, handover.
+    Attributes
+    ----------
+    t : float
+        [s]
+    what : str
+        A key of `EVENTS`.
+    where : str
+        The component.
+    label : str
+        The event in words, for figures.
+    why : str
+        Its cause in words: "ordered", or what called for it.
+    ordered : bool
+        Whether the case asked for it.
+    phase : str
+        Of a pole, "a", "b" or "c"; else empty.
+    value : float or None
+        Where `EVENTS` names one.
     """
 
     t: float
-    kind: str
-    target: str
+    what: str
+    where: str
     label: str
+    why: str = "ordered"
+    ordered: bool = True
+    phase: str = ""
+    value: float | None = None
 
 
 @dataclass(frozen=True)
@@ -206,7 +246,7 @@ class RunResult:
 
     case: Any
     stretches: list[Stretch] = field(default_factory=list)
-    marks: list[Mark] = field(default_factory=list)
+    events: list[Event] = field(default_factory=list)
     peaks: dict[str, Peak] = field(default_factory=dict)
     machines: dict[str, MachineOutcome] = field(default_factory=dict)
     energy: EnergyBalance | None = None

@@ -4,7 +4,7 @@ import numpy as np
 
 from sim.case import parse_case
 from sim.measures import summarise
-from sim.result import EnergyBalance, MachineOutcome, Mark, Peak, RunResult, Stretch
+from sim.result import EnergyBalance, Event, MachineOutcome, Peak, RunResult, Stretch
 
 CASE_TEXT = """\
 title = "Quillfen: direct start over a short feeder"
@@ -81,7 +81,7 @@ def make_signals(t, duration, phases=False):
 
 def make_stretch(engine, start, end, samples, duration=2.0):
     t = np.linspace(start, end, samples)
-    return Stretch(engine, t, make_signals(t, duration, engine == "waveform"), np.full(samples, 50.0))
+    return Stretch(engine, t, make_signals(t, duration, engine == "waveform"))
 
 
 def make_result(case=None, failure=None, **changes):
@@ -90,8 +90,8 @@ def make_result(case=None, failure=None, **changes):
                  make_stretch("envelope", 0.7, 2.0, 261)]
     given = {
         "stretches": stretches if failure is None else stretches[:2],
-        "marks": [Mark(0.5, "close", "feeder_breaker", "feeder_breaker closes"),
-                  Mark(0.55, "breakaway", "booster", "booster breaks away")],
+        "events": [Event(0.5, "close", "feeder_breaker", "feeder_breaker closes"),
+                  Event(0.55, "breakaway", "booster", "booster breaks away")],
         "peaks": {name: Peak(5500.0 * share, 0.51, 9400.0 * share, 0.512) for name, share in NODES.items()},
         "machines": {"booster": MachineOutcome(False, True, True, 6000.0, None, None)},
         "energy": EnergyBalance(100.0, 20.0, 40.0, 39.99, 110.0),

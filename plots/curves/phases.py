@@ -52,14 +52,14 @@ def draw_phases(axes, stretch, owner, stem, window, origin=0.0, scale=1.0, name=
 
 def flag_moves(run, mark, window):
     """The order and every pole that moved because of it, on an axis of the time after it [ms]."""
-    flags = [Flag(0.0, ORDERS[mark.kind], palette.INK, True)]
+    flags = [Flag(0.0, ORDERS[mark.what], palette.INK, True)]
     poles = list_poles(run, mark)
-    if mark.kind == "close" and all(abs(pole.t - mark.t) <= TOGETHER for pole in poles):
+    if mark.what == "close" and all(abs(pole.t - mark.t) <= TOGETHER for pole in poles):
         poles = []
     for pole in poles:
         found = re.search(r"\bpole ([abc])\b", pole.label)
         colour = palette.PHASES[found[1]] if found else palette.QUIET
-        name = f"pole {found[1]} {DEEDS[pole.kind]}" if found else pole.label
+        name = f"pole {found[1]} {DEEDS[pole.what]}" if found else pole.label
         flags.append(Flag(1e3 * (pole.t - mark.t), f"{name}, {1e3 * (pole.t - mark.t):.2f} ms", colour))
     low, high = (1e3 * (moment - mark.t) for moment in window)
     return [flag for flag in flags if low <= flag.x <= high]

@@ -74,7 +74,7 @@ def switching_moments(run):
 
     A breaker closes with its last pole, which may be later than the order.
     """
-    return [mark.t for mark in list_moves(run.marks) if mark.kind in SUDDEN]
+    return [mark.t for mark in list_moves(run.events) if mark.what in SUDDEN]
 
 
 def rated_frequency(case):

@@ -99,7 +99,7 @@ def find_point(axes, name, x):
 
 
 def place_note(axes, point, text, colour=palette.INK, taken=(), marker="o"):
-    """Mark a point and write a note beside it where the fewest lines run.
+    """Event a point and write a note beside it where the fewest lines run.
 
     Parameters
     ----------

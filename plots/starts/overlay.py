@@ -127,8 +127,8 @@ def gather_flags(runs):
     """Flags of all runs: what all share in grey, what only some have in the colour of the first of them."""
     owners = {}
     for k, run in enumerate(runs):
-        for mark in run.marks:
-            if mark.kind not in HIDDEN:
+        for mark in run.events:
+            if mark.what not in HIDDEN:
                 owners.setdefault((round(mark.t, 3), mark.label), []).append(k)
     return [make_shared_flag(t, label, who, runs) for (t, label), who in owners.items()]
 

@@ -36,7 +36,7 @@ def draw_overview(run):
         return draw_notice(title_of(run), sentence_of(run), text, identify(run))
     figure, chosen = new_figure(), FULL if run.case.machines or run.case.drives else BARE
     panels = draw_panels(figure, run, chosen)
-    flags = [make_flag(mark) for mark in run.marks if mark.kind not in HIDDEN]
+    flags = [make_flag(mark) for mark in run.events if mark.what not in HIDDEN]
     finish(figure, panels, [height for _, height in chosen], flags, title_of(run), sentence_of(run),
            (describe_lines(run), identify(run)), colour_of(run))
     add_notes(panels, run)
@@ -71,7 +71,7 @@ def frame_time(panels, *runs):
 
 def make_flag(mark):
     """Flag of a mark; a trip is shown in the colour of limits."""
-    tripped = mark.kind == "trip"
+    tripped = mark.what == "trip"
     return Flag(mark.t, f"{mark.label}, {write_time(mark.t)} s",
                 palette.LIMIT if tripped else palette.QUIET, tripped)
 

@@ -224,7 +224,7 @@ def draw_standstill(run, machine, title):
     fit_torque(axes)
     frame_time([axes], run)
     name_axes(axes, y="Torque [% of rated]")
-    flags = [make_flag(mark) for mark in run.marks if mark.kind not in HIDDEN]
+    flags = [make_flag(mark) for mark in run.events if mark.what not in HIDDEN]
     finish(figure, [axes], [HEIGHT_STANDSTILL], flags, title, describe(run, machine),
            ("machine at standstill", identify(run)))
     note_shortfall(axes, run, machine, needed)

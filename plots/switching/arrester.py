@@ -67,8 +67,8 @@ def draw_arrester(run, arrester, stretch):
         axes.tick_params(labelbottom=False)
     volts.set_xlim(0.0, 1e3 * (window[1] - origin))
     name_axes(energy, x=f"Time after {write_number(origin, 4)} s [ms]")
-    flags = [Flag(1e3 * (mark.t - origin), mark.label) for mark in run.marks
-             if mark.kind in FLAGGED and window[0] <= mark.t <= window[1]]
+    flags = [Flag(1e3 * (mark.t - origin), mark.label) for mark in run.events
+             if mark.what in FLAGGED and window[0] <= mark.t <= window[1]]
     finish(figure, [volts, amps, energy], HEIGHTS, flags, f"{arrester.name}: arrester duty", describe(run, arrester),
            ("instantaneous values as stored", identify(run)))
     mark_highest(volts, in_kilovolts)

@@ -26,7 +26,7 @@ def draw_closeup(run, mark, closeup):
     Parameters
     ----------
     run : StoredRun
-    mark : Mark
+    mark : Event
         Of kind "open", "stop", "trip" or "close".
     closeup : Closeup or None
         From `plots.switching.moments.find_closeup`.
@@ -63,10 +63,10 @@ def draw_phase_voltages(axes, closeup, window):
 def draw_pole_currents(axes, run, closeup, window):
     """Currents of the poles that were switched, else of the machine behind them."""
     name_axes(axes, y="Pole current [A]")
-    lines = draw_phases(axes, closeup.stretch, closeup.mark.target, "current", window, closeup.mark.t)
+    lines = draw_phases(axes, closeup.stretch, closeup.mark.where, "current", window, closeup.mark.t)
     if not lines:
-        return [say_empty(axes, f"This run holds no pole currents of {closeup.mark.target}.")]
-    fit_both_ways(axes, room=NOTE_ROOM if closeup.mark.kind == "close" else 0.08)
+        return [say_empty(axes, f"This run holds no pole currents of {closeup.mark.where}.")]
+    fit_both_ways(axes, room=NOTE_ROOM if closeup.mark.what == "close" else 0.08)
     return lines
 
 
@@ -125,6 +125,6 @@ def add_notes(volts, amps, closeup, unheld):
     notes = [place_note(volts, point, in_words(closeup.node, value), palette.PHASES[phase])]
     if unheld:
         notes.append(place_remark(volts, "\n".join(unheld), palette.LIMIT, notes))
-    if closeup.mark.kind == "close":
+    if closeup.mark.what == "close":
         mark_highest(amps, in_amperes)
     return notes

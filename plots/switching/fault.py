@@ -23,8 +23,8 @@ FLAGGED = ("open", "trip", "close", "fault", "fault_cleared")
 def list_faults(run):
     """Faults that struck within a waveform stretch: (fault, mark, stretch)."""
     faults = {fault.name: fault for fault in getattr(run.case, "faults", [])}
-    struck = [(faults[mark.target], mark, find_stretch(run, mark)) for mark in run.marks
-              if mark.kind == "fault" and mark.target in faults]
+    struck = [(faults[mark.where], mark, find_stretch(run, mark)) for mark in run.events
+              if mark.what == "fault" and mark.where in faults]
     return [(fault, mark, stretch) for fault, mark, stretch in struck if stretch is not None]
 
 
@@ -35,7 +35,7 @@ def draw_fault(run, fault, mark, stretch):
     ----------
     run : StoredRun
     fault : Record
-    mark : Mark
+    mark : Event
         Of kind "fault".
     stretch : Stretch
         That holds it.
@@ -58,8 +58,8 @@ def draw_fault(run, fault, mark, stretch):
     volts.tick_params(labelbottom=False)
     volts.set_xlim(*(1e3 * (moment - mark.t) for moment in window))
     name_axes(amps, x=f"Time after {mark.t:g} s [ms]")
-    flags = [make_flag(other, mark) for other in run.marks
-             if other.kind in FLAGGED and window[0] <= other.t <= window[1]]
+    flags = [make_flag(other, mark) for other in run.events
+             if other.what in FLAGGED and window[0] <= other.t <= window[1]]
     finish(figure, [volts, amps], HEIGHTS, flags, mark.label, describe(run, fault, node, stretch, window),
            ("instantaneous values as stored", identify(run)))
     mark_highest(volts, in_kilovolts)
@@ -70,7 +70,7 @@ def draw_fault(run, fault, mark, stretch):
 def find_window(run, mark, stretch, frequency):
     """From some cycles before the fault to some after it, or after it has gone or a breaker has opened. [s]"""
     cycle = 1.0 / frequency
-    gone = [other.t for other in run.marks if other.kind in CLEARING and mark.t < other.t < mark.t + LONGEST]
+    gone = [other.t for other in run.events if other.what in CLEARING and mark.t < other.t < mark.t + LONGEST]
     last = gone[-1] + CYCLES_CLEARED * cycle if gone else mark.t + CYCLES_AFTER * cycle
     return (min(max(stretch.t[0], mark.t - CYCLES_BEFORE * cycle), mark.t),
             min(stretch.t[-1], last, mark.t + LONGEST))

@@ -48,7 +48,7 @@ class Inrush:
     @property
     def carrier(self):
         """Owner and stem of the currents: the transformer's own where it takes any, else those of the breaker."""
-        own, poles = (self.transformer.name, "current_from"), (self.mark.target, "current")
+        own, poles = (self.transformer.name, "current_from"), (self.mark.where, "current")
         return own if self.highest(*own) > 1e-3 * self.highest(*poles) else poles
 
     def highest(self, owner, stem):
@@ -61,7 +61,7 @@ class Inrush:
 
 def list_inrushes(run):
     """Transformers that a closing brought under voltage within a waveform stretch, with limb fluxes."""
-    closings = [(mark, find_stretch(run, mark)) for mark in run.marks if mark.kind == "close"]
+    closings = [(mark, find_stretch(run, mark)) for mark in run.events if mark.what == "close"]
     found = [make_inrush(run, transformer, mark, stretch) for mark, stretch in closings if stretch is not None
              for transformer in run.case.transformers]
     return [inrush for inrush in found if inrush is not None]
@@ -78,7 +78,7 @@ def make_inrush(run, transformer, mark, stretch):
     shares = [stretch.signals[node.name]["voltage"] / node.nominal_v for node in ends]
     dead = all(share[before].max(initial=0.0) < DEAD_PU for share in shares)
     alive = any(share[after].max(initial=0.0) > ALIVE_PU for share in shares)
-    following = min((other.t for other in run.marks if other.kind in SUDDEN and other.t > mark.t), default=np.inf)
+    following = min((other.t for other in run.events if other.what in SUDDEN and other.t > mark.t), default=np.inf)
     inrush = Inrush(transformer, mark, stretch, cycle, following)
     return inrush if dead and alive and inrush.highest(transformer.name, f"flux_{inrush.side}") > 0.0 else None
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.measures.signals.axis import follow_frequency
 from sim.measures.voltages.overvoltage import PHASE_EARTH_CREST
 
 PHASES = "abc"
@@ -70,7 +71,7 @@ def find_stress(node, peak):
 
 def prefer(run, stretch, mark, peaks):
     """Nodes whose voltage rose by the switching, else those of the switch itself, else all of them."""
-    own = find_own_nodes(run.case, mark.target)
+    own = find_own_nodes(run.case, mark.where)
     raised = [pair for pair in peaks if abs(pair[1][1]) > RISE * find_crest_before(stretch, pair[0], mark)]
     return raised or [pair for pair in peaks if pair[0].name in own] or peaks
 
@@ -119,7 +120,7 @@ def refine_peak(kept, mark, at, value, phase):
 def find_window(run, closeup):
     """Start and end of the close-up: a cycle before, some after the last pole and after the peak. [s]"""
     stretch, mark = closeup.stretch, closeup.mark
-    frequency = float(np.interp(mark.t, stretch.t, stretch.frequency))
+    frequency = follow_frequency(run, closeup.node.name)(mark.t)
     cycle = min(1.0 / frequency if frequency > 1.0 else 1.0 / closeup.node.frequency_hz, 0.1)
     poles = [pole.t for pole in list_poles(run, mark)]
     last = max([mark.t, *poles]) + CYCLES_AFTER * cycle
@@ -130,16 +131,16 @@ def find_window(run, closeup):
 
 def list_poles(run, mark):
     """Poles that moved because of a mark, up to the next mark of the same target; a few re-ignitions among them."""
-    later = [other.t for other in run.marks
-             if other.target == mark.target and other.kind not in POLE_KINDS and other.t > mark.t]
+    later = [other.t for other in run.events
+             if other.where == mark.where and other.what not in POLE_KINDS and other.t > mark.t]
     end = min(later, default=np.inf)
-    wanted = ("pole_close",) if mark.kind == "close" else ("pole_open", "reignition")
-    poles = [pole for pole in run.marks
-             if pole.kind in wanted and pole.target == mark.target and mark.t <= pole.t < end]
-    again = sum(pole.kind == "reignition" for pole in poles)
+    wanted = ("pole_close",) if mark.what == "close" else ("pole_open", "reignition")
+    poles = [pole for pole in run.events
+             if pole.what in wanted and pole.where == mark.where and mark.t <= pole.t < end]
+    again = sum(pole.what == "reignition" for pole in poles)
     return poles if again <= MOST_REIGNITIONS else keep_last_openings(poles)
 
 
 def keep_last_openings(poles):
     """The last opening of each pole, without the re-ignitions before it."""
-    return list({pole.label: pole for pole in poles if pole.kind == "pole_open"}.values())
+    return list({pole.label: pole for pole in poles if pole.what == "pole_open"}.values())

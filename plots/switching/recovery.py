@@ -16,9 +16,10 @@ from plots.page.decimation import thin
 from plots.page.labels import place_note, place_remark
 from plots.page.page import GAP, add_axes, name_axes, new_figure, palette, say_empty
 from plots.switching.moments import PHASES, find_stretch
+from sim.measures.signals.axis import follow_frequency
 from sim.measures.switching.breakers import find_rated
 from sim.measures.switching.recovery import DELAY_LEVEL, find_envelope, find_open_spans, trace_recovery
-from sim.result import Mark
+from sim.result import Event
 
 HEIGHTS = (1.5, 2.3, 2.5)
 WIDE_GAP = 0.62          # between panels that do not share an axis [inch]
@@ -54,7 +55,7 @@ class Opening:
     """One order to open: the breaker, the order's mark, the stretch that holds it, and the recoveries after it."""
 
     breaker: object
-    mark: Mark
+    mark: Event
     stretch: object
     traces: list
 
@@ -71,8 +72,8 @@ def list_openings(run, breaker):
 
 def make_opening(run, breaker, ordered, spans):
     """One opening; None without a waveform or without voltage."""
-    mark = next((mark for mark in run.marks if mark.target == breaker.name and mark.kind in ("open", "trip")
-                 and abs(mark.t - ordered) < 1e-9), Mark(ordered, "open", breaker.name, f"{breaker.name} opens"))
+    mark = next((mark for mark in run.events if mark.where == breaker.name and mark.what in ("open", "trip")
+                 and abs(mark.t - ordered) < 1e-9), Event(ordered, "open", breaker.name, f"{breaker.name} opens"))
     stretch = find_stretch(run, mark)
     traces = [Trace(span.pole, span.begin, *trace_recovery(run, breaker, span)) for span in spans]
     traces = [trace for trace in traces if len(trace.t)]
@@ -95,7 +96,7 @@ def draw_recovery(run, opening):
         also the rise of each pole from its own interruption on.
     """
     envelope, words = find_envelope(find_rated(run.case, opening.breaker))
-    figure, window = new_figure(), find_window(opening)
+    figure, window = new_figure(), find_window(run, opening)
     amps = add_axes(figure)
     volts = add_axes(figure, amps)
     panels = [amps, volts, *([] if envelope is None else [add_axes(figure)])]
@@ -116,10 +117,10 @@ def draw_recovery(run, opening):
     return figure
 
 
-def find_window(opening):
+def find_window(run, opening):
     """Start and end of what is drawn against the time after the order. [s]"""
     stretch, order = opening.stretch, opening.mark.t
-    frequency = float(np.interp(order, stretch.t, stretch.frequency))
+    frequency = follow_frequency(run, opening.breaker.from_node)(order)
     cycle = min(1.0 / max(frequency, 1.0), 0.1)
     moments = [trace.begin for trace in opening.traces] + [find_highest(opening)[1][0]]
     last = max(moment for moment in [order, *moments] if moment <= order + LONGEST) + CYCLES_AFTER * cycle

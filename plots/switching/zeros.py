@@ -92,8 +92,8 @@ def cut(stretch, breaker, pole, window):
 
 def make_flags(run, window):
     """What was switched within the window."""
-    return [Flag(mark.t, f"{mark.target} {FLAGGED[mark.kind]}, {write_number(mark.t, 3)} s") for mark in run.marks
-            if mark.kind in FLAGGED and window[0] <= mark.t <= window[1]]
+    return [Flag(mark.t, f"{mark.where} {FLAGGED[mark.what]}, {write_number(mark.t, 3)} s") for mark in run.events
+            if mark.what in FLAGGED and window[0] <= mark.t <= window[1]]
 
 
 def describe(longest):

@@ -2,13 +2,20 @@
 
 import numpy as np
 
-from sim.engines.handover import find_limb_flux
+from sim.engines.iron import find_limb_flux
+from sim.kernels import columns as c
+from sim.kernels.columns import TRAIN_INERTIA
 from sim.network.tables import CLARKE, is_inner
 from sim.result import Stretch
 
 PHASES = "abc"
 TO_PHASES = CLARKE.T
 PER_PHASE = 1.0 / np.sqrt(3.0)
+SHAFT_SIGNALS = {"speed": c.SHAFT_SAMPLE_SPEED, "torque": c.SHAFT_SAMPLE_TORQUE, "load_torque": c.SHAFT_SAMPLE_LOAD,
+                 "load_speed": c.SHAFT_SAMPLE_LOAD_SPEED, "shaft_torque": c.SHAFT_SAMPLE_TWISTING}
+TWISTING = (c.SHAFT_SAMPLE_LOAD_SPEED, c.SHAFT_SAMPLE_TWISTING)     # of shafts with a second mass only
+DRIVE_SIGNALS = {"frequency": c.DRIVE_SAMPLE_HZ, "emf": c.DRIVE_SAMPLE_EMF, "limit_trim": c.DRIVE_SAMPLE_TRIM,
+                 "current": c.DRIVE_SAMPLE_AMPS, "dc_voltage": c.DRIVE_SAMPLE_DIRECT, "power": c.DRIVE_SAMPLE_POWER}
 
 
 def envelope_stretch(network, samples):
@@ -24,7 +31,7 @@ def envelope_stretch(network, samples):
     for q, name in enumerate(network.switch_names):
         _put(signals, name, "current", PER_PHASE * np.abs(samples.pole[:, q]))
     _machines_and_drives(network, signals, samples)
-    return Stretch("envelope", samples.t, signals, _frequency(network, samples, samples.w))
+    return Stretch("envelope", samples.t, signals)
 
 
 def waveform_stretch(network, samples):
@@ -52,21 +59,21 @@ def waveform_stretch(network, samples):
         i = samples.stator[:, m]
         _put_phases(signals, name, "current", np.stack([i.real, i.imag], axis=1) @ CLARKE[:2])
     _ports(network, signals, samples)
-    return Stretch("waveform", samples.t, signals, _frequency(network, samples, None))
+    return Stretch("waveform", samples.t, signals)
 
 
 def _ports(network, signals, samples):
     """Limb fluxes and winding currents of transformers, phase currents of reactors and arresters."""
     t = network.tables
-    flux = find_limb_flux(t, samples.i)
-    w = 2.0 * np.pi * network.frequency
+    flux, w = find_limb_flux(t, samples.i), network.link_w
     rows = {}
     for p, name in enumerate(network.port_names):
         rows.setdefault(name, []).append(p)
     for name, limbs in rows.items():
         owner, _, part = name.partition(".")
         if part:
-            base = np.hypot(*t.ports.weight[limbs, :2].T) * network.link_volts[t.ports.link[limbs]] / w
+            links = t.ports.link[limbs]
+            base = np.hypot(*t.ports.weight[limbs, :2].T) * network.link_volts[links] / w[links]
             _put_phases(signals, owner, f"flux_{part[5:]}", flux[:, limbs] / base)
         elif t.ports.link[limbs[0]] < 0:
             _put_phases(signals, owner, "current", samples.port[:, limbs])
@@ -106,8 +113,7 @@ def _links(network, signals, magnitude):
     for b, name in enumerate(network.link_names):
         owner, _, part = name.partition(".")
         if part in ("core_from", "core_to"):
-            w = 2.0 * np.pi * network.frequency
-            flux = t.links.l[0, b] * magnitude(b) * w / network.link_volts[b]
+            flux = t.links.l[0, b] * magnitude(b) * network.link_w[b] / network.link_volts[b]
             _put(signals, owner, f"flux_{part[5:]}", flux)
         elif part == "leakage":
             _put(signals, owner, "current", PER_PHASE * magnitude(b))
@@ -120,21 +126,12 @@ def _links(network, signals, magnitude):
 def _machines_and_drives(network, signals, samples):
     for m, name in enumerate(network.machine_names):
         _put(signals, name, "current", PER_PHASE * np.abs(samples.stator[:, m]))
-        quantities = ("speed", "torque", "load_torque", "load_speed", "shaft_torque")
-        for k, quantity in enumerate(quantities if network.tables.machines.train[m, 0] else quantities[:3]):
-            _put(signals, name, quantity, samples.shaft[:, m, k])
+        for quantity, k in SHAFT_SIGNALS.items():
+            if k not in TWISTING or network.tables.machines.train[m, TRAIN_INERTIA] > 0.0:
+                _put(signals, name, quantity, samples.shaft[:, m, k])
     for l, name in enumerate(network.drive_names):
-        linked = network.tables.sources.front[l] >= 0
-        for k, quantity in enumerate(("frequency", "emf", "limit_trim", "current", "dc_voltage", "power")):
-            if quantity != "dc_voltage" or linked:
+        linked = network.tables.drives.front[l] >= 0
+        for quantity, k in DRIVE_SIGNALS.items():
+            if k != c.DRIVE_SAMPLE_DIRECT or linked:
                 _put(signals, name, quantity, samples.drive[:, l, k])
 
-
-def _frequency(network, samples, frame_w):
-    """Frequency of the first source: a drive's output, or a grid's constant."""
-    sources = network.tables.sources
-    if len(sources.drive) and sources.drive[0] >= 0:
-        return samples.drive[:, sources.drive[0], 0].copy()
-    if len(sources.drive):
-        return np.full(len(samples.t), sources.w[0] / (2.0 * np.pi))
-    return np.zeros(len(samples.t)) if frame_w is None else frame_w[:, 0] / (2.0 * np.pi)

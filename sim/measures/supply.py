@@ -8,7 +8,7 @@ or at a trip, so that the dead time before and after is never taken for a sag.
 from dataclasses import dataclass, replace
 from typing import Any
 
-from sim.result import Mark, RunResult
+from sim.result import Event, RunResult
 
 OPENING = ("open", "pole_open")
 PLANNED = ("open", "stop")
@@ -18,7 +18,7 @@ PLANNED = ("open", "stop")
 class Span:
     """One unbroken time in which a node was fed. Times in [s].
 
-    `source` is the name of the grid or drive; `ended_by` is the kind of the mark that ended it (None when
+    `source` is the name of the grid or drive; `ended_by` is the kind of the event that ended it (None when
     the run ended first) and `planned` says whether the case file asked for that end.
     """
 
@@ -38,12 +38,12 @@ def find_spans(result: RunResult) -> dict[str, list[Span]]:
     spans: dict[str, list[Span]] = {node.name: [] for node in case.nodes}
     fed = feed(case, closed, running)
     open_spans = {node: Span(first, last, source, None, False) for node, source in fed.items()}
-    for mark in list_moves(result.marks):
-        switch(mark, closed, running)
+    for event in list_moves(result.events):
+        switch(event, closed, running)
         fed = feed(case, closed, running)
-        end_spans(open_spans, spans, fed, mark, case)
+        end_spans(open_spans, spans, fed, event, case)
         for node in fed.keys() - open_spans.keys():
-            open_spans[node] = Span(max(mark.t, first), last, fed[node], None, False)
+            open_spans[node] = Span(max(event.t, first), last, fed[node], None, False)
     for node, span in open_spans.items():
         if span.end > span.start:
             spans[node].append(span)
@@ -56,39 +56,39 @@ def has_event(case: Any, action: str, target: str, until: float = float("inf")) 
                for event in case.events)
 
 
-def list_moves(marks: list[Mark]) -> list[Mark]:
+def list_moves(events: list[Event]) -> list[Event]:
     """Marks in order of time, an order to close put off to the last of the poles that followed it."""
-    ordered = sorted(marks, key=lambda mark: mark.t)
-    moves = [put_off(mark, ordered[k + 1:]) if mark.kind == "close" else mark for k, mark in enumerate(ordered)]
-    return sorted(moves, key=lambda mark: mark.t)
+    ordered = sorted(events, key=lambda event: event.t)
+    moves = [put_off(event, ordered[k + 1:]) if event.what == "close" else event for k, event in enumerate(ordered)]
+    return sorted(moves, key=lambda event: event.t)
 
 
-def put_off(order: Mark, later: list[Mark]) -> Mark:
+def put_off(order: Event, later: list[Event]) -> Event:
     """An order to close at the time at which the last pole had closed because of it."""
     t = order.t
-    for mark in later:
-        if mark.target == order.target and mark.kind in ("close", "open", "trip"):
+    for event in later:
+        if event.where == order.where and event.what in ("close", "open", "trip"):
             break
-        t = mark.t if mark.target == order.target and mark.kind == "pole_close" else t
+        t = event.t if event.where == order.where and event.what == "pole_close" else t
     return replace(order, t=t)
 
 
-def switch(mark: Mark, closed: dict[str, bool], running: dict[str, bool]) -> None:
-    """Bring the breakers and drives to the state after a mark."""
-    if mark.target in closed and mark.kind in (*OPENING, "close", "trip"):
-        closed[mark.target] = mark.kind == "close"
-    if mark.target in running and mark.kind in ("start", "stop", "trip"):
-        running[mark.target] = mark.kind == "start"
+def switch(event: Event, closed: dict[str, bool], running: dict[str, bool]) -> None:
+    """Bring the breakers and drives to the state after a event."""
+    if event.where in closed and event.what in (*OPENING, "close", "trip"):
+        closed[event.where] = event.what == "close"
+    if event.where in running and event.what in ("start", "stop", "trip"):
+        running[event.where] = event.what == "start"
 
 
 def end_spans(open_spans: dict[str, Span], spans: dict[str, list[Span]], fed: dict[str, str],
-              mark: Mark, case: Any) -> None:
-    """Close the spans of the nodes that the mark cut off; spans of no length are dropped."""
-    asked = mark.kind in PLANNED or mark.kind == "pole_open" and has_event(case, "open", mark.target, mark.t)
+              event: Event, case: Any) -> None:
+    """Close the spans of the nodes that the event cut off; spans of no length are dropped."""
+    asked = event.what in PLANNED or event.what == "pole_open" and has_event(case, "open", event.where, event.t)
     for node in list(open_spans.keys() - fed.keys()):
         span = open_spans.pop(node)
-        if mark.t > span.start:
-            spans[node].append(replace(span, end=mark.t, ended_by=mark.kind, planned=asked))
+        if event.t > span.start:
+            spans[node].append(replace(span, end=event.t, ended_by=event.what, planned=asked))
 
 
 def feed(case: Any, closed: dict[str, bool], running: dict[str, bool]) -> dict[str, str]:

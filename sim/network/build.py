@@ -4,17 +4,28 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_COLUMNS, LOAD_COLUMNS, PULSE_COLUMNS
+from sim.kernels.columns import (
+    DRIVE_COLUMNS,
+    LINK_FARADS,
+    LOAD_COLUMNS,
+    MONITOR_CORE,
+    MONITOR_DRIVE,
+    MONITOR_FRONT,
+    PULSE_COLUMNS,
+)
 from sim.network import stamps
 from sim.network.cores import stamp_reactor
 from sim.network.drives import stamp_drive
+from sim.network.layout import make_layout
 from sim.network.tables import (
     EARTH,
     Cables,
     Cores,
+    Drives,
     Islands,
     Links,
     Machines,
+    Monitors,
     Nodes,
     Ports,
     Sources,
@@ -38,6 +49,7 @@ class Parts:
     switches: list[dict] = field(default_factory=list)
     sources: list[dict] = field(default_factory=list)
     drives: list[np.ndarray] = field(default_factory=list)
+    outputs: list[int] = field(default_factory=list)                # link of each drive's output
     pulses: list[np.ndarray] = field(default_factory=list)
     fronts: list[tuple[int, int]] = field(default_factory=list)     # link and node of each drive's front end, or -1
     machines: list[dict] = field(default_factory=list)
@@ -79,6 +91,10 @@ class Parts:
         switch.update(values)
         self.switches.append(switch)
 
+    def add_source(self, name, kind, unit, volts, w, link, node, phase=0.0):
+        """Voltage behind a link at a node; `unit` is the drive it belongs to, -1 of a grid."""
+        self.sources.append(dict(name=name, kind=kind, unit=unit, volts=volts, w=w, phase=phase, link=link, node=node))
+
     def add_ports(self, name, node, weights, x, i, link=-1, offsets=(0.0, 0.0, 0.0)):
         """One nonlinear element for each of three phases or limbs, all of one curve."""
         for weight, offset in zip(weights, offsets):
@@ -107,8 +123,6 @@ class Network:
         Nominal line-to-line RMS voltage of each node. [V]
     link_volts : ndarray, shape (B,)
         Rated voltage behind a link (a core's winding), 0 where it has none. [V]
-    frequency : float
-        Rated frequency of the first source, for error weights. [Hz]
     power : float
         Base power for error weights, the largest machine or source-fed rating. [VA]
     target_hz : ndarray, shape (D,)
@@ -133,11 +147,25 @@ class Network:
     faults: tuple
     node_volts: np.ndarray
     link_volts: np.ndarray
-    frequency: float
     power: float
     target_hz: np.ndarray
     load_factor: np.ndarray
     closed: np.ndarray
+
+    @property
+    def node_w(self):
+        """Rated angular frequency of each node's island, shape (N,). [rad/s]"""
+        return self.tables.islands.w[self.tables.nodes.island]
+
+    @property
+    def link_w(self):
+        """Of each link's island, shape (B,). [rad/s]"""
+        return self.tables.islands.w[self.tables.links.island]
+
+    @property
+    def switch_w(self):
+        """Of the island of each switch, shape (Q,). [rad/s]"""
+        return self.node_w[self.tables.switches.start]
 
 
 def build_network(case):
@@ -186,7 +214,8 @@ def build_network(case):
 
 
 def _finish(parts, case):
-    tables = _tables(parts)
+    rated_hz = {node.island: node.frequency_hz for node in case.nodes}
+    tables = _tables(parts, rated_hz)
     ratings = [m.motor.rated_w / (m.motor.efficiency_pu * m.motor.power_factor_pu) for m in case.machines]
     ratings += [d.rated_va for d in case.drives]
     fallback = [1e-3 * g.short_circuit_va for g in case.grids] or [1e6]
@@ -205,7 +234,6 @@ def _finish(parts, case):
         faults=tuple(q for q, switch in enumerate(parts.switches) if switch["star"] >= 0.0),
         node_volts=np.array(parts.node_volts),
         link_volts=np.array([link["volts"] for link in parts.links]),
-        frequency=next((source["w"] / (2.0 * np.pi) for source in parts.sources), 50.0),
         power=max(ratings or fallback),
         target_hz=np.array([drive.target_hz for drive in case.drives]),
         load_factor=np.array([machine["load_factor"] for machine in parts.machines]),
@@ -237,7 +265,7 @@ def _modes(cables, pick):
     return np.concatenate([np.stack([pick(cable["positive"]), pick(cable["zero"])]) for cable in cables], axis=1)
 
 
-def _tables(parts):
+def _tables(parts, rated_hz):
     links, cables, sources, machines = parts.links, parts.cables, parts.sources, parts.machines
     island = np.array(parts.node_island, dtype=np.int64)
     link_island = island[np.maximum(_integers(links, "start"), _integers(links, "end"))]
@@ -266,11 +294,10 @@ def _tables(parts):
         switches=Switches(_integers(parts.switches, "start"), _integers(parts.switches, "end"),
                           *(_floats(parts.switches, key) for key in ("g", "star", "chop")),
                           np.array([q["race"] for q in parts.switches], dtype=float).reshape(-1, 4)),
-        sources=Sources(_integers(sources, "drive"), _floats(sources, "volts"), _floats(sources, "w"),
-                        _floats(sources, "phase"), _integers(sources, "link"), island[_integers(sources, "node")],
-                        np.array(parts.drives, dtype=float).reshape(len(parts.drives), DRIVE_COLUMNS),
-                        np.array(parts.pulses, dtype=float).reshape(len(parts.drives), PULSE_COLUMNS),
-                        *_fronts(parts.fronts, island)),
+        sources=Sources(_integers(sources, "kind"), _integers(sources, "unit"), _floats(sources, "volts"),
+                        _floats(sources, "w"), _floats(sources, "phase"), _integers(sources, "link"),
+                        island[_integers(sources, "node")]),
+        drives=_drives(parts, link_island, island),
         machines=Machines(_integers(machines, "node"), np.array([m["gamma"] for m in machines]).reshape(-1, 3, 3),
                           np.array([m["r"] for m in machines]).reshape(-1, 3),
                           _floats(machines, "pairs"), np.array([m["leak"] for m in machines]).reshape(-1, 3),
@@ -282,8 +309,28 @@ def _tables(parts):
                           np.concatenate([m["table"][1] for m in machines] + [np.zeros(0)])),
         ports=_ports(parts.ports),
         cores=Cores(_integers(parts.cores, "link"), _floats(parts.cores, "knee"), _floats(parts.cores, "excess")),
-        islands=Islands(*_frames(parts, island), column),
+        islands=Islands(*_frames(parts, island), column,
+                        2.0 * np.pi * np.array([rated_hz[k] for k in range(len(rated_hz))], dtype=float)),
+        monitors=_monitors(parts),
+        layout=make_layout(len(island), len(links), len(mode_island), sum(fosters), len(machines), len(parts.drives),
+                           len(parts.cores)),
     )
+
+
+def _drives(parts, link_island, island):
+    """Rows of all drives; link, node and island of a front end are -1 where a drive has none."""
+    outputs = np.array(parts.outputs, dtype=np.int64)
+    return Drives(np.array(parts.drives, dtype=float).reshape(len(parts.drives), DRIVE_COLUMNS),
+                  np.array(parts.pulses, dtype=float).reshape(len(parts.drives), PULSE_COLUMNS),
+                  outputs, link_island[outputs], *_fronts(parts.fronts, island))
+
+
+def _monitors(parts):
+    """A row for each drive, each front end and each core, in this order."""
+    rows = [(MONITOR_DRIVE, l) for l in range(len(parts.drives))]
+    rows += [(MONITOR_FRONT, l) for l, data in enumerate(parts.drives) if data[LINK_FARADS] > 0.0]
+    rows += [(MONITOR_CORE, k) for k in range(len(parts.cores))]
+    return Monitors(*(column.copy() for column in np.array(rows, dtype=np.int64).reshape(-1, 2).T))
 
 
 def _fronts(fronts, island):

@@ -3,7 +3,15 @@
 import numpy as np
 
 from sim.kernels import columns as c
-from sim.kernels.columns import PULSE_COLUMNS, PULSE_DEAD, PULSE_HZ, PULSE_LEVELS, PULSE_PHASE, PULSE_THIRD
+from sim.kernels.columns import (
+    PULSE_COLUMNS,
+    PULSE_DEAD,
+    PULSE_HZ,
+    PULSE_LEVELS,
+    PULSE_PHASE,
+    PULSE_THIRD,
+    SOURCE_DRIVE,
+)
 from sim.network.stamps import STRAY
 
 # The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter
@@ -23,12 +31,13 @@ def stamp_drive(parts, drive):
     r, x = drive.output_resistance_pu * base, drive.output_reactance_pu * base
     link = parts.add_link(f"{drive.name}.source", end=parts.node(inner),
                           r=(r, r), l=(x / w, x / w), zt=-1.0 if drive.earthed else 0.0)
-    parts.sources.append(dict(name=drive.name, drive=len(parts.drives), volts=drive.rated_v, w=w, phase=0.0,
-                              link=link, node=outer))
+    unit = len(parts.drives)
+    parts.add_source(drive.name, SOURCE_DRIVE, unit, drive.rated_v, w, link, outer)
     row = write_control(drive)
     parts.fronts.append(stamp_front(parts, drive, row) if drive.front_end else (-1, -1))
     parts.drives.append(row)
     parts.pulses.append(write_pulses(drive.pulses))
+    parts.outputs.append(link)
     parts.add_switch(drive.name, parts.node(inner), outer)
 
 
@@ -61,6 +70,16 @@ def write_control(drive):
     return row
 
 
+def first_modes(data):
+    """States of all drives at rest, shape (D, DRIVE_STATES): at their first frequency, links charged or still to be."""
+    state = np.zeros((len(data), c.DRIVE_STATES))
+    state[:, c.X_HZ] = data[:, c.DRIVE_START_HZ]
+    state[:, c.X_CHARGES] = data[:, c.FRONT_RESISTOR] > 0.0
+    state[:, c.X_DIODES] = data[:, c.FRONT_RECTIFIER]
+    state[:, c.X_CONTROLLED] = (data[:, c.LINK_FARADS] > 0.0) & (state[:, c.X_DIODES] + state[:, c.X_CHARGES] == 0.0)
+    return state
+
+
 def write_pulses(pulses):
     """Row of numbers of a pulse pattern, all zero without one, (PULSE_COLUMNS,)."""
     row = np.zeros(PULSE_COLUMNS)
@@ -90,7 +109,6 @@ def stamp_front(parts, drive, row):
     row[c.LINK_LEAST] = link.undervoltage_trip_pu * link.rated_v
     row[c.DRIVE_BUFFER], row[c.DRIVE_BUFFER_RATE] = link.ride_through_pu * link.rated_v, link.ride_through_hz_per_s
     row[c.FRONT_RECTIFIER] = float(front.kind == "rectifier")
-    row[c.FRONT_ACTIVE] = float(front.kind == "active" and front.charged)
     row[c.FRONT_STEPS] = front.pulses if front.kind == "rectifier" else 6
     row[c.FRONT_RATIO] = front.rated_v / front.bridge_v
     row[c.FRONT_W], row[c.FRONT_VOLTS], row[c.FRONT_FILTER] = w, front.rated_v, front.voltage_filter_s
@@ -99,6 +117,6 @@ def stamp_front(parts, drive, row):
     row[c.FRONT_PULL], row[c.FRONT_PUSH] = 2.0 * DAMPING * natural, natural**2
     tangent = np.sqrt(1.0 / front.power_factor**2 - 1.0)
     row[c.FRONT_TANGENT] = -tangent if front.leading else tangent
-    row[c.FRONT_CHARGING] = 0.0 if front.charged else front.charging_resistance_pu * base
+    row[c.FRONT_RESISTOR] = 0.0 if front.charged else front.charging_resistance_pu * base
     number = parts.add_link(f"{drive.name}.front", end=node, r=(r, r), l=(inductance, inductance), zt=0.0)
     return number, node

@@ -18,6 +18,7 @@ from sim.kernels.columns import (
     LOAD_PUMP,
     LOAD_SPEED,
     LOAD_TABLE,
+    SOURCE_GRID,
 )
 from sim.network.cores import stamp_core
 from sim.network.tables import CLARKE
@@ -47,8 +48,8 @@ def stamp_grid(parts, grid):
                           zt=-1.0 if grid.earthed and star == grid.node else 0.0)
     if star != grid.node:
         parts.add_link(f"{grid.name}.zero_source", end=parts.node(star), wt=0.0, **whole)
-    parts.sources.append(dict(name=grid.name, drive=-1, volts=grid.voltage_pu * grid.rated_v, w=w,
-                              phase=grid.phase_rad, link=link, node=parts.node(grid.node)))
+    parts.add_source(grid.name, SOURCE_GRID, -1, grid.voltage_pu * grid.rated_v, w, link, parts.node(grid.node),
+                     grid.phase_rad)
 
 
 def stamp_transformer(parts, transformer, frequency):

@@ -8,14 +8,15 @@ negative) sequence, row 1 the zero sequence.  Breaker poles and nonlinear ports 
 A *link* is a series R-L-C branch; it sees ``dv = wf v_start + wt v_end`` plus its source.  The weights
 hold a transformer's ratio and clock number: complex for alpha + j beta, real for the zero sequence.
 
-Columns of the state x, in both engines: N node voltages, B link currents, B link capacitor voltages,
-M oscillator states p, M oscillator states q, F Foster states y (cable by cable, branch by branch, one for each
-oscillator), 3 A flux linkages (stator, cage 1, cage 2 of each machine).
+Nothing here changes during a run: whatever evolves, the modes of drives and front ends included, is in the states of
+the engines, whose columns `sim.network.layout` counts.
 """
 
 from typing import NamedTuple
 
 import numpy as np
+
+from sim.network.layout import Layout
 
 EARTH = -1
 INNER = (".bridge", ".star", ".star_from", ".star_to")     # endings of nodes within a component
@@ -97,17 +98,34 @@ class Cores(NamedTuple):
 
 
 class Sources(NamedTuple):
-    drive: np.ndarray           # (S,) drive index, or -1 for a grid
-    volts: np.ndarray           # (S,) grid: line-to-line RMS [V]
+    """Voltages behind a link each; a kind is a row of `sim.kernels.columns` and a branch of either engine's stage."""
+
+    kind: np.ndarray            # (S,) SOURCE_GRID or SOURCE_DRIVE
+    unit: np.ndarray            # (S,) drive whose output it is, -1: a grid
+    volts: np.ndarray           # (S,) rated line-to-line RMS; of a grid the voltage it gives [V]
     w: np.ndarray               # (S,) rated angular frequency [rad/s]
     phase: np.ndarray           # (S,) grid: angle at t = 0 [rad]
     link: np.ndarray            # (S,) link that carries the source
     island: np.ndarray          # (S,)
-    data: np.ndarray            # (D, DRIVE_COLUMNS)
-    pulses: np.ndarray          # (D, PULSE_COLUMNS), see `sim.kernels.columns`
-    front: np.ndarray           # (D,) link of a drive's front end, or -1
+
+
+class Drives(NamedTuple):
+    """Drives, and the front ends of those that have one."""
+
+    data: np.ndarray            # (D, DRIVE_COLUMNS), see `sim.kernels.columns`
+    pulses: np.ndarray          # (D, PULSE_COLUMNS)
+    link: np.ndarray            # (D,) link of the output
+    island: np.ndarray          # (D,)
+    front: np.ndarray           # (D,) link of the front end, or -1
     front_node: np.ndarray      # (D,) node that it takes its power from
     front_island: np.ndarray    # (D,)
+
+
+class Monitors(NamedTuple):
+    """What is looked at after every step: a row each, told to the run by its number and a code."""
+
+    kind: np.ndarray            # (K,) MONITOR_DRIVE, MONITOR_FRONT or MONITOR_CORE
+    item: np.ndarray            # (K,) drive or core
 
 
 class Machines(NamedTuple):
@@ -132,6 +150,7 @@ class Islands(NamedTuple):
     source: np.ndarray          # (I,) source that sets the frame, or -1
     machine: np.ndarray         # (I,) machine whose rotor sets the frame when no source is live, or -1
     column: np.ndarray          # (n,) island of every column of the state
+    w: np.ndarray               # (I,) rated angular frequency [rad/s]
 
 
 class Tables(NamedTuple):
@@ -142,17 +161,15 @@ class Tables(NamedTuple):
     cables: Cables
     switches: Switches
     sources: Sources
+    drives: Drives
     machines: Machines
     ports: Ports
     cores: Cores
     islands: Islands
+    monitors: Monitors
+    layout: Layout
 
 
 def is_inner(name):
     """Whether a node lies within a component: results leave it out."""
     return name.endswith(INNER)
-
-
-def count_columns(tables):
-    """Number of columns n of the state x."""
-    return len(tables.islands.column)

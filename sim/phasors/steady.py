@@ -3,6 +3,7 @@
 import numpy as np
 
 from sim.errors import SolveError
+from sim.kernels.columns import SOURCE_GRID
 from sim.params.cable.modes import CableModes, modal_admittance
 
 
@@ -78,13 +79,13 @@ def steady_state(network, closed, frame_w):
     current = np.zeros(len(y), dtype=complex)
     emf = np.zeros(len(t.links.start), dtype=complex)
     for source, b in enumerate(t.sources.link):
-        if t.sources.drive[source] < 0:
+        if t.sources.kind[source] == SOURCE_GRID:
             emf[b] = t.sources.volts[source]
             push = link_admittance(t, b, s[t.links.island[b]]) * emf[b]
             for n, w in ((t.links.start[b], t.links.wf[b]), (t.links.end[b], t.links.wt[b])):
                 if n >= 0:
                     current[n] -= np.conj(w) * push
-    fronts = [(n, b) for n, b in zip(t.sources.front_node, t.sources.front) if b >= 0]
+    fronts = [(n, b) for n, b in zip(t.drives.front_node, t.drives.front) if b >= 0]
     for n, b in fronts:                     # front ends wait without current, at the voltage of their nodes
         y[n, n] -= link_admittance(t, b, s[t.links.island[b]])
     try:

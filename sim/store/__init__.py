@@ -8,11 +8,10 @@ Layout, format version 1::
     /case/overrides      the KEY=VALUE pairs that were applied to it
     /case/used           JSON: every value in force with unit, SI value, origin and grade
     /summary             JSON: what `stepout run --json` prints
-    /record              JSON: marks, peaks, machines, energy, steps, hand-overs, warnings, timing
+    /record              JSON: events, peaks, machines, energy, steps, hand-overs, warnings, timing
     /time/all            time of every sample, stretch after stretch [s]
     /time/waveform       the same of the waveform stretches alone [s]
     /time/part_000 ...   axes of signals that only some other stretches have [s]
-    /time/frequency      frequency of the first source, on /time/all [Hz]
     /time/stretches      table: engine, start, stop; rows start to stop - 1 of /time/all are one stretch
     /signals/<component or node>/<quantity>
     /shots               closings at random, where they were asked for: see `sim.store.closings`

@@ -143,11 +143,11 @@ def to_plain(value: Any) -> Any:
 
 def read_stretches(file: h5py.File, path: Path) -> tuple[dict[str, dict[str, Place]], list[Stretch]]:
     """Where every signal lies, and the stretches with signals that are read on first use."""
-    t, frequency = file["time/all"][()], file["time/frequency"][()]
+    t = file["time/all"][()]
     rows = [(row["engine"].decode(), int(row["start"]), int(row["stop"]))
             for row in file["time/stretches"][()]]
     places = find_places(file, [stop - start for _, start, stop in rows])
-    return places, [Stretch(engine, t[start:stop], list_lazy(path, places, k), frequency[start:stop])
+    return places, [Stretch(engine, t[start:stop], list_lazy(path, places, k))
                     for k, (engine, start, stop) in enumerate(rows)]
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from sim.case import parse_case
-from sim.result import ClosingPeaks, EnergyBalance, MachineOutcome, Mark, Peak, RunResult, Stretch
+from sim.result import ClosingPeaks, EnergyBalance, Event, MachineOutcome, Peak, RunResult, Stretch
 from sim.store.record import PLAIN
 
 Read = Callable[[str, str], tuple[np.ndarray, np.ndarray]]
@@ -77,7 +77,7 @@ class StoredRun:
     read: Read
     path: Path | None = None
     attrs: dict[str, Any] = field(default_factory=dict)
-    marks: list[Mark] = field(default_factory=list)
+    events: list[Event] = field(default_factory=list)
     peaks: dict[str, Peak] = field(default_factory=dict)
     machines: dict[str, MachineOutcome] = field(default_factory=dict)
     energy: EnergyBalance | None = None
@@ -137,7 +137,7 @@ def stored_from_result(result: RunResult, summary: dict[str, Any]) -> StoredRun:
     return StoredRun(
         label=case.name, name=case.name, case_text=case.text, overrides=tuple(case.overrides), used=case.used,
         summary=summary, stretches=result.stretches, read=partial(join_signal, result.stretches),
-        marks=result.marks, peaks=result.peaks, machines=result.machines, energy=result.energy,
+        events=result.events, peaks=result.peaks, machines=result.machines, energy=result.energy,
         closings=result.closings, given_case=case, **{name: getattr(result, name) for name in PLAIN})
 
 

@@ -16,7 +16,7 @@ from sim.store.jsontext import to_exact_json, to_json
 from sim.store.outputs import check_file, replace_file
 from sim.store.record import pack
 
-FORMAT, FORMAT_VERSION = "stepout-run", 1
+FORMAT, FORMAT_VERSION = "stepout-run", 2
 LIBRARIES = ("numpy", "scipy", "numba", "h5py")
 SMALL = 1024        # shorter arrays are not worth compressing
 BLOCK = 2**22       # by which the file grows in memory [byte]
@@ -91,9 +91,7 @@ def write_signals(file: h5py.File, stretches: list[Stretch], bases: dict[tuple[s
     """Time axes, the table of stretches and all signals on their axes."""
     axes = {}
     whole = tuple(range(len(stretches)))
-    axis = find_axis(file, stretches, whole, axes)
-    frequency = write_array(file, "time/frequency", [stretch.frequency for stretch in stretches])
-    describe(frequency, "Hz", "frequency of the first source of the run", np.nan, axis)
+    find_axis(file, stretches, whole, axes)
     write_stretches(file, stretches)
     for name, quantity in list_signals(stretches):
         cover = tuple(k for k in whole if quantity in stretches[k].signals.get(name, ()))

@@ -97,7 +97,7 @@ def against_radau(run):
     engine = EnvelopeEngine(network, run.case.study.tolerance_pu, 0.05)
     engine.closed[:] = run.envelope.closed
     start = copy(run.state)
-    hold = network.tables.sources.data[0, DRIVE_HOLD]
+    hold = network.tables.drives.data[0, DRIVE_HOLD]
     for a, b in ((0.0, hold), (hold, FROM)):           # no step straddles the kink at the end of the hold
         engine.restart(start)
         engine.advance(start, a, b)

@@ -34,7 +34,7 @@ class SpaceVectorOde:
         row = len(network.node_names) + link
         self.source[row] = 1.0 / self.tables.links.l[0, link]
         self.at = self.n - 3 * self.machines
-        self.law = self.tables.sources.data[0]
+        self.law = self.tables.drives.data[0]
 
     def _linear(self, closed):
         t = self.tables

@@ -136,7 +136,7 @@ def close_lumped(share, quality, duration):
         ("reactor", {"name": "coil", "node": "head", "rated_mvar": mvar, "rated_kv": 132.0, "quality": quality}),
         ("event", {"at_s": 0.01, "action": "close", "target": "gear"}))
     result = simulate(case)
-    start = next(mark.t for mark in result.marks if mark.kind == "pole_close")
+    start = next(mark.t for mark in result.events if mark.what == "pole_close")
     t, i = join_signal(result, "gear", "current_a")
     reactance = VOLTS**2 / (mvar * 1e6 * (1.0 + quality**-2))
     return t - start, i, (capacitance, reactance / W, reactance / quality + source)
@@ -182,5 +182,5 @@ def test_closing_resistor_brings_the_zeros_back():
 
 @pytest.mark.parametrize("name", MVAR)
 def test_poles_close_at_the_zero_of_phase_a(name):
-    times = [mark.t for mark in run(name).marks if mark.kind == "pole_close" and mark.target == "feeder_breaker"]
+    times = [mark.t for mark in run(name).events if mark.what == "pole_close" and mark.where == "feeder_breaker"]
     assert times == pytest.approx([CLOSING] * 3, abs=2e-5)      # the steepest rate of the source: 0.4 deg

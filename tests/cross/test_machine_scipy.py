@@ -159,6 +159,6 @@ def test_double_cage_with_pump(engine, pumped):
     result = simulate(case, engine)
     found = errors(result, motion)
     assert max(found.values()) < AIM, found
-    breakaway = next(mark.t for mark in result.marks if mark.kind == "breakaway")
+    breakaway = next(mark.t for mark in result.events if mark.what == "breakaway")
     # the shaft leaves at the end of the waveform step in which the torque passes breakaway
     assert 0.0 <= breakaway - motion.released[0] < 1.5e-5

@@ -34,7 +34,7 @@ def test_pump_without_boost_stays(runs):
     assert summary["motors"]["booster"]["outcome"] == "stalled"
     assert summary["verdict"] == "does not start"
     assert not result.machines["booster"].ever_moved
-    assert any(mark.kind == "trip" for mark in result.marks)
+    assert any(mark.what == "trip" for mark in result.events)
     assert all(np.all(stretch.signals["booster"]["speed"] == 0.0) for stretch in result.stretches)
 
 

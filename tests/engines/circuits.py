@@ -166,11 +166,11 @@ def phases(result, name, stem="voltage"):
     return t, np.stack([joined(result, name, f"{stem}_{phase}")[1] for phase in "abc"], axis=1)
 
 
-def marks(result, kind, target="gear"):
+def list_moments(result, kind, target="gear"):
     """(time, phase 0 to 2) of each mark of one kind, in time; the phase is None where the label names no pole."""
     found = []
-    for mark in result.marks:
-        if mark.kind == kind and mark.target == target:
+    for mark in result.events:
+        if mark.what == kind and mark.where == target:
             words = [word for word in mark.label.split() if word in ("a", "b", "c")]
             found.append((mark.t, "abc".index(words[0]) if words else None))
     return found

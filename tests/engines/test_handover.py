@@ -31,7 +31,7 @@ def saturated():
     _, network = build(*CHAIN)
     engine, state = EnvelopeEngine(network, 1e-5, 1e-3), dead_state(network)
     engine.closed[:] = 1
-    drive_states(network, state)[0, X_HZ] = network.tables.sources.data[0, DRIVE_START_HZ]
+    drive_states(network, state)[0, X_HZ] = network.tables.drives.data[0, DRIVE_START_HZ]
     state.drive_on[0] = 1
     engine.advance(state, 0.0, 0.5)
     return network, engine.closed.astype(bool), state

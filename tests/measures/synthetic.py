@@ -63,7 +63,9 @@ def make_phases(t, rms_line, f=50.0, angle=0.0, phase=None):
 
 
 def make_stretch(t, signals, engine="envelope", frequency=50.0):
-    return Stretch(engine, t, signals, np.broadcast_to(np.asarray(frequency, float), t.shape).copy())
+    """One stretch; `frequency` is that of the drive, where the case has one."""
+    hz = np.broadcast_to(np.asarray(frequency, float), t.shape).copy()
+    return Stretch(engine, t, signals | {"host_drive": signals.get("host_drive", {}) | {"frequency": hz}})
 
 
 def make_run(case, *stretches, outcome=None, **more):

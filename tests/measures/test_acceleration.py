@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from sim.measures import summarise
-from sim.result import Mark
+from sim.result import Event
 
 from .synthetic import (
     BASE,
@@ -46,7 +46,7 @@ def test_time_counts_from_the_closing_of_the_breaker():
         breakers=[make_breaker(closed=False)], events=[make_event("close", "feeder_breaker", 3.0)]
     )
     speed = RATED_SPEED * np.clip((T - 3.0) / 4.0, 0.0, 1.0)
-    motor, _ = read_motor(speed, case, marks=[Mark(3.0, "close", "feeder_breaker", "close")])
+    motor, _ = read_motor(speed, case, events=[Event(3.0, "close", "feeder_breaker", "close")])
     assert motor["time_to_speed_s"] == pytest.approx(0.95 * 4.0, rel=1e-9)
 
 
@@ -54,7 +54,7 @@ def test_time_counts_from_the_start_of_the_drive():
     case = make_drive_case(events=[make_event("start", "host_drive", 1.0)])
     f = np.clip(50.0 * (T - 1.0) / 10.0, 0.0, 50.0)
     speed = RATED_SPEED * np.clip((T - 1.0) / 10.0, 0.0, 1.0)
-    motor, _ = read_motor(speed, case, frequency=f, marks=[Mark(1.0, "start", "host_drive", "start")])
+    motor, _ = read_motor(speed, case, frequency=f, events=[Event(1.0, "start", "host_drive", "start")])
     assert motor["outcome"] == "accelerated"
     assert motor["time_to_speed_s"] == pytest.approx(9.5, rel=1e-9)
 
@@ -112,7 +112,7 @@ def test_never_moved_is_stalled_and_names_the_trip():
     outcome = make_outcome(locked=True, moved=False, available=1000.0, tripped=10.0, reason="stall time")
     case = make_drive_case()
     motor, summary = read_motor(np.zeros(len(T)), case, outcome=outcome,
-                                marks=[Mark(10.0, "trip", "host_drive", "stall time")])
+                                events=[Event(10.0, "trip", "host_drive", "stall time")])
     assert motor["outcome"] == "stalled"
     assert motor["trip_reason"] == "stall time"
     assert summary["verdict"] == "does not start"
@@ -142,11 +142,11 @@ def test_planned_opening_after_success_leaves_it_accelerated(lag):
     """Whether the engine reports the machine as off or not, at the order or at its last pole."""
     case = make_case(events=[make_event("open", "feeder_breaker", 15.0)])
     outcome = make_outcome(tripped=None if lag is None else 15.0 + lag, reason="breaker opened")
-    marks = [
-        Mark(15.0, "open", "feeder_breaker", "open"),
-        Mark(15.007, "pole_open", "feeder_breaker", "pole a"),
+    events = [
+        Event(15.0, "open", "feeder_breaker", "open"),
+        Event(15.007, "pole_open", "feeder_breaker", "pole a"),
     ]
-    motor, summary = read_motor(coasting(15.0), case, outcome=outcome, marks=marks)
+    motor, summary = read_motor(coasting(15.0), case, outcome=outcome, events=events)
     assert motor["outcome"] == "accelerated"
     assert motor["final_speed_pct"] == pytest.approx(100.0, rel=1e-9)
     assert motor["trip_reason"] is None
@@ -169,11 +169,11 @@ def test_restart_is_judged_on_the_last_feeding():
     case = make_case(
         events=[make_event("open", "feeder_breaker", 8.0), make_event("close", "feeder_breaker", 10.0)]
     )
-    marks = [Mark(8.0, "open", "feeder_breaker", "open"), Mark(10.0, "close", "feeder_breaker", "close")]
+    events = [Event(8.0, "open", "feeder_breaker", "open"), Event(10.0, "close", "feeder_breaker", "close")]
     back = np.interp(T, [0.0, 4.0, 8.0, 10.0, 12.0], RATED_SPEED * np.array([0.0, 1.0, 1.0, 0.5, 1.0]))
-    assert read_motor(back, case, marks=marks)[0]["outcome"] == "accelerated"
+    assert read_motor(back, case, events=events)[0]["outcome"] == "accelerated"
     lost = np.interp(T, [0.0, 4.0, 8.0, 10.0, 12.0], RATED_SPEED * np.array([0.0, 1.0, 1.0, 0.5, 0.6]))
-    assert read_motor(lost, case, marks=marks)[0]["outcome"] == "hung"
+    assert read_motor(lost, case, events=events)[0]["outcome"] == "hung"
 
 
 def test_running_before_the_run_began():

@@ -7,7 +7,7 @@ import pytest
 from reference import switching
 
 from sim.measures import summarise
-from sim.result import ArresterDuty, Interruption, Mark
+from sim.result import ArresterDuty, Event, Interruption
 
 from .synthetic import BASE, make_breaker, make_case, make_envelope, make_machine, make_node, make_run, make_stretch
 
@@ -31,12 +31,12 @@ def make_opening(interval=2e-6, rated=12e3, **more):
     signals = {"host": {f"voltage_{pole}": u for pole, u in across.items()},
                "motor_bus": {f"voltage_{pole}": 0.0 * t for pole in "abc"},
                "feeder_breaker": {f"current_{pole}": i for pole, i in currents.items()}}
-    marks = [Mark(0.05, "open", "feeder_breaker", "feeder_breaker opens"),
-             *(Mark(at, "pole_open", "feeder_breaker", f"feeder_breaker pole {pole} opens")
+    events = [Event(0.05, "open", "feeder_breaker", "feeder_breaker opens"),
+             *(Event(at, "pole_open", "feeder_breaker", f"feeder_breaker pole {pole} opens")
                for pole, at in ZEROS.items())]
     records = [Interruption("feeder_breaker", pole, 0.05, 0.05, at, 0.0, 17.96e3, at + 40e-6, 0)
                for pole, at in ZEROS.items()]
-    return make_run(case, make_stretch(t, signals, "waveform"), marks=marks, interruptions=records)
+    return make_run(case, make_stretch(t, signals, "waveform"), events=events, interruptions=records)
 
 
 def rows(summary, id):
@@ -119,7 +119,7 @@ def test_highest_voltage_of_the_node_stands_for_a_rated_voltage():
 def test_opening_by_the_envelope_engine_is_not_assessed():
     case = make_case(machines=[])
     run = make_run(case, make_envelope(case, np.linspace(0.0, 1.0, 101), None),
-                   marks=[Mark(0.5, "open", "feeder_breaker", "feeder_breaker opens")])
+                   events=[Event(0.5, "open", "feeder_breaker", "feeder_breaker opens")])
     summary = summarise(run)
     case.breakers[0].rated_v = 12e3
     for id in ("recovery_voltage", "recovery_rate", "missing_zeros", "reignition"):
@@ -195,7 +195,7 @@ def test_voltage_after_the_supply_has_opened_counts_as_temporary_overvoltage():
     rms = np.where(t < 5.0, BASE, 1.45 * BASE * np.exp(-(t - 5.0) / 2.0))
     stretch = make_envelope(case, t, np.full(len(t), 150.0))
     stretch.signals["motor_bus"]["voltage"] = rms
-    run = make_run(case, stretch, marks=[Mark(5.0, "open", "feeder_breaker", "feeder_breaker opens")])
+    run = make_run(case, stretch, events=[Event(5.0, "open", "feeder_breaker", "feeder_breaker opens")])
     summary = summarise(run)
     node = summary["nodes"]["motor_bus"]
     assert node["max_urms_after_opening_pu"] == node["max_urms_pu"]

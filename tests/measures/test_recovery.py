@@ -16,7 +16,7 @@ from sim.measures.switching.recovery import (
     measure_recovery,
     trace_recovery,
 )
-from sim.result import Interruption, Mark
+from sim.result import Event, Interruption
 
 from .synthetic import make_breaker, make_case, make_phases, make_run, make_stretch
 
@@ -117,12 +117,12 @@ def record(pole, opened, **more):
     return Interruption("feeder_breaker", pole, opened=opened, **values)
 
 
-def marks(*moves):
-    return [Mark(t, kind, "feeder_breaker", f"feeder_breaker {words}") for t, kind, words in moves]
+def events(*moves):
+    return [Event(t, kind, "feeder_breaker", f"feeder_breaker {words}") for t, kind, words in moves]
 
 
 def test_a_reignition_ends_one_recovery_and_the_next_zero_begins_another():
-    run = make_run(make_case(), marks=marks(
+    run = make_run(make_case(), events=events(
         (0.1, "open", "opens"), (0.104, "pole_open", "pole a opens"), (0.105, "pole_open", "pole c opens"),
         (0.1042, "reignition", "pole a re-ignites"), (0.1043, "pole_open", "pole a opens"), (0.5, "close", "closes")))
     assert find_open_spans(run, "feeder_breaker") == [
@@ -130,13 +130,13 @@ def test_a_reignition_ends_one_recovery_and_the_next_zero_begins_another():
 
 
 def test_recorded_interruptions_need_no_marks_and_are_not_counted_twice():
-    run = make_run(make_case(), marks=marks((0.104, "pole_open", "pole a opens")),
+    run = make_run(make_case(), events=events((0.104, "pole_open", "pole a opens")),
                    interruptions=[record("a", 0.104), record("b", 0.107), record("c", None)])
     assert find_open_spans(run, "feeder_breaker") == [OpenSpan("a", 0.104, np.inf), OpenSpan("b", 0.107, np.inf)]
 
 
 def test_marks_of_another_breaker_do_not_matter():
-    run = make_run(make_case(), marks=[Mark(0.1, "pole_open", "other", "other pole a opens")])
+    run = make_run(make_case(), events=[Event(0.1, "pole_open", "other", "other pole a opens")])
     assert find_open_spans(run, "feeder_breaker") == []
 
 

@@ -20,7 +20,7 @@ TRAPEZIUM = 2e-4   # (2 pi / 200)^2 / 12 = 8e-5 of a cut sample interval, at 200
 def read_urms(*stretches):
     run = make_run(make_case(machines=[]), *stretches)
     t = np.concatenate([s.t for s in stretches])
-    axis = cut_cycles(t, np.concatenate([s.frequency for s in stretches]))
+    axis = cut_cycles(t, np.concatenate([s.signals["host_drive"]["frequency"] for s in stretches]))
     return axis, measure_urms(run, "host", axis)
 
 
@@ -133,7 +133,7 @@ def test_missing_node_or_short_run_gives_none():
     t = np.linspace(0.0, 0.015, 151)
     assert read_urms(make_waveform(t, BASE))[1] is None
     run = make_run(make_case(machines=[]), make_waveform(np.linspace(0.0, 0.1, 1001), BASE))
-    assert measure_urms(run, "nowhere", cut_cycles(run.stretches[0].t, run.stretches[0].frequency)) is None
+    assert measure_urms(run, "nowhere", cut_cycles(run.stretches[0].t, np.full(len(run.stretches[0].t), 50.0))) is None
 
 
 @settings(max_examples=30, deadline=None)

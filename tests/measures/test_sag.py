@@ -9,7 +9,7 @@ import pytest
 
 from sim.measures import summarise
 from sim.measures.voltages.sag import find_dips
-from sim.result import Mark
+from sim.result import Event
 
 from .synthetic import (
     BASE,
@@ -136,8 +136,8 @@ def dead_ended_run(kind, when_off):
                      events=[make_event("close", "feeder_breaker", 2.0)])
     if kind == "open":
         case.events.append(make_event("open", "feeder_breaker", when_off))
-    marks = [Mark(2.0, "close", "feeder_breaker", "close"), Mark(when_off, kind, "feeder_breaker", kind)]
-    return level_run([2.0, when_off + 0.004], [0.0, 0.95, 0.1], case, marks=marks)
+    events = [Event(2.0, "close", "feeder_breaker", "close"), Event(when_off, kind, "feeder_breaker", kind)]
+    return level_run([2.0, when_off + 0.004], [0.0, 0.95, 0.1], case, events=events)
 
 
 @pytest.mark.parametrize("kind", ["open", "pole_open", "trip"])
@@ -152,7 +152,7 @@ def test_dead_time_before_and_after_is_no_sag(kind):
 def test_voltage_after_the_opening_still_counts_as_overvoltage():
     """A machine left on its cable can drive the voltage up after the trip."""
     case = make_case(machines=[], events=[make_event("open", "feeder_breaker", 5.0)])
-    run = level_run([5.1], [1.0, 1.4], case, marks=[Mark(5.0, "open", "feeder_breaker", "open")])
+    run = level_run([5.1], [1.0, 1.4], case, events=[Event(5.0, "open", "feeder_breaker", "open")])
     node = read_node(run, "motor_bus")
     assert node["max_urms_pu"] == pytest.approx(1.4, rel=1e-9)
     assert node["min_urms_pu"] == pytest.approx(1.0, rel=1e-9)

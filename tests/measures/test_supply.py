@@ -5,13 +5,13 @@ from types import SimpleNamespace
 import pytest
 
 from sim.measures.supply import find_spans
-from sim.result import Mark
+from sim.result import Event
 
 from .synthetic import T0_TO_10, make_breaker, make_case, make_drive, make_event, make_node, make_run
 
 
-def spans_of(case, marks=()):
-    found = find_spans(make_run(case, T0_TO_10, marks=list(marks)))
+def spans_of(case, events=()):
+    found = find_spans(make_run(case, T0_TO_10, events=list(events)))
     return {node: [(s.start, s.end, s.source, s.planned) for s in spans] for node, spans in found.items()}
 
 
@@ -31,51 +31,51 @@ def test_feeding_passes_cables_transformers_and_closed_breakers():
 
 def test_close_open_close_gives_two_spans():
     case = make_case(breakers=[make_breaker(closed=False)])
-    marks = [
-        Mark(t, kind, "feeder_breaker", "") for t, kind in ((1.0, "close"), (4.0, "open"), (6.0, "close"))
+    events = [
+        Event(t, kind, "feeder_breaker", "") for t, kind in ((1.0, "close"), (4.0, "open"), (6.0, "close"))
     ]
-    found = spans_of(case, marks)
+    found = spans_of(case, events)
     assert found["motor_bus"] == [(1.0, 4.0, "shore", True), (6.0, 10.0, "shore", False)]
     assert found["host"] == [(0.0, 10.0, "shore", False)]
 
 
 def test_feeding_begins_with_the_last_pole_of_a_closing():
     case = make_case(breakers=[make_breaker(closed=False)])
-    marks = [Mark(1.0, "close", "feeder_breaker", "feeder_breaker closes"),
-             *(Mark(t, "pole_close", "feeder_breaker", f"feeder_breaker pole {pole} closes")
+    events = [Event(1.0, "close", "feeder_breaker", "feeder_breaker closes"),
+             *(Event(t, "pole_close", "feeder_breaker", f"feeder_breaker pole {pole} closes")
                for pole, t in (("a", 1.2), ("b", 1.0), ("c", 1.1))),
-             Mark(4.0, "open", "feeder_breaker", ""), Mark(6.0, "close", "feeder_breaker", ""),
-             Mark(6.0, "pole_close", "other", "")]
-    assert spans_of(case, marks)["motor_bus"] == [(1.2, 4.0, "shore", True), (6.0, 10.0, "shore", False)]
+             Event(4.0, "open", "feeder_breaker", ""), Event(6.0, "close", "feeder_breaker", ""),
+             Event(6.0, "pole_close", "other", "")]
+    assert spans_of(case, events)["motor_bus"] == [(1.2, 4.0, "shore", True), (6.0, 10.0, "shore", False)]
 
 
 def test_a_closing_called_off_before_its_last_pole_feeds_up_to_the_order_to_open():
     case = make_case(breakers=[make_breaker(closed=False)])
-    marks = [Mark(1.0, "close", "feeder_breaker", ""), Mark(1.2, "pole_close", "feeder_breaker", "pole a closes"),
-             Mark(1.5, "open", "feeder_breaker", ""), Mark(1.6, "pole_close", "feeder_breaker", "pole b closes")]
-    assert spans_of(case, marks)["motor_bus"] == [(1.2, 1.5, "shore", True)]
+    events = [Event(1.0, "close", "feeder_breaker", ""), Event(1.2, "pole_close", "feeder_breaker", "pole a closes"),
+             Event(1.5, "open", "feeder_breaker", ""), Event(1.6, "pole_close", "feeder_breaker", "pole b closes")]
+    assert spans_of(case, events)["motor_bus"] == [(1.2, 1.5, "shore", True)]
 
 
 def test_second_path_keeps_a_node_fed():
     case = make_case(breakers=[make_breaker("a"), make_breaker("b")])
-    assert spans_of(case, [Mark(3.0, "open", "a", "")])["motor_bus"] == [(0.0, 10.0, "shore", False)]
+    assert spans_of(case, [Event(3.0, "open", "a", "")])["motor_bus"] == [(0.0, 10.0, "shore", False)]
 
 
 def test_drive_feeds_from_start_to_stop():
     events = [make_event("start", "host_drive", 2.0), make_event("stop", "host_drive", 7.0)]
     case = make_case(grids=[], drives=[make_drive()], events=events)
-    marks = [Mark(2.0, "start", "host_drive", ""), Mark(7.0, "stop", "host_drive", "")]
-    assert spans_of(case, marks)["motor_bus"] == [(2.0, 7.0, "host_drive", True)]
+    events = [Event(2.0, "start", "host_drive", ""), Event(7.0, "stop", "host_drive", "")]
+    assert spans_of(case, events)["motor_bus"] == [(2.0, 7.0, "host_drive", True)]
 
 
 def test_drive_without_start_event_feeds_from_the_beginning_until_its_trip():
     case = make_case(grids=[], drives=[make_drive()])
-    assert spans_of(case, [Mark(5.0, "trip", "host_drive", "")])["host"] == [(0.0, 5.0, "host_drive", False)]
+    assert spans_of(case, [Event(5.0, "trip", "host_drive", "")])["host"] == [(0.0, 5.0, "host_drive", False)]
 
 
 @pytest.mark.parametrize(
     "events, planned", [([], False), ([make_event("open", "feeder_breaker", 5.0)], True)]
 )
 def test_lone_pole_is_planned_only_if_the_case_asked(events, planned):
-    found = spans_of(make_case(events=events), [Mark(5.004, "pole_open", "feeder_breaker", "pole a")])
+    found = spans_of(make_case(events=events), [Event(5.004, "pole_open", "feeder_breaker", "pole a")])
     assert found["motor_bus"] == [(0.0, 5.004, "shore", planned)]

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.measures.switching.zeros import find_floor, find_longest, find_wait, find_zeros, list_zeros, measure_longest
-from sim.result import Interruption, Mark
+from sim.result import Event, Interruption
 
 from .synthetic import make_breaker, make_case, make_node, make_run, make_stretch
 
@@ -79,9 +79,9 @@ def test_a_stretch_at_the_floor_is_one_zero():
     assert len(list_zeros(T, 0.0 * T, 1.0)) == 0
 
 
-def make_pole_run(marks=(), **currents):
+def make_pole_run(events=(), **currents):
     signals = {"feeder_breaker": {f"current_{pole}": i for pole, i in currents.items()}}
-    return make_run(make_case(), make_stretch(T, signals, "waveform"), marks=list(marks))
+    return make_run(make_case(), make_stretch(T, signals, "waveform"), events=list(events))
 
 
 def test_the_worst_pole_counts():
@@ -93,12 +93,12 @@ def test_the_worst_pole_counts():
 def test_slow_currents_of_a_motor_that_runs_down_miss_no_zero():
     """50 Hz until the supply opens at 1 s, then 5 Hz, whose zeros lie 5 cycles of the supply apart."""
     i = np.where(T < 1.0, 100.0 * np.sin(W * T), 80.0 * np.sin(0.1 * W * T))
-    run = make_pole_run([Mark(1.0, "open", "host_breaker", "host_breaker opens")], a=i, b=i, c=i)
+    run = make_pole_run([Event(1.0, "open", "host_breaker", "host_breaker opens")], a=i, b=i, c=i)
     run.case.breakers[:] = [make_breaker("host_breaker", "host", "bus"), make_breaker(source="bus")]
     run.case.nodes.append(make_node("bus"))
     gap = find_longest(run, run.case.breakers[1], fifty)
     assert gap.cycles < 0.01 and gap.end <= 1.0
-    run.marks.clear()
+    run.events.clear()
     assert find_longest(run, run.case.breakers[1], fifty).cycles == pytest.approx(4.5, abs=0.2)     # floor of 1 A
 
 
@@ -121,6 +121,6 @@ def test_a_pole_that_never_interrupts_waits_as_long_as_it_carries():
     run = make_pole_run(a=np.where(T < 0.7, 100.0, 0.0))
     # the last sample with current lies up to one step of 50 us, 2.5e-3 cycles, before its end
     assert find_wait(run, make_breaker(), order(None), None, fifty) == pytest.approx(9.5, abs=0.003)
-    closed = make_pole_run([Mark(0.6, "close", "feeder_breaker", "closes")], a=100.0 + 0.0 * T)
+    closed = make_pole_run([Event(0.6, "close", "feeder_breaker", "closes")], a=100.0 + 0.0 * T)
     assert find_wait(closed, make_breaker(), order(None), None, fifty) == pytest.approx(4.5, abs=0.003)
     assert find_wait(make_pole_run(a=0.0 * T), make_breaker(), order(None), None, fifty) == 0.0

@@ -6,7 +6,7 @@ from engines.circuits import TURN, breaker, build, cable, drive, grid, machine, 
 
 from sim.kernels.columns import DRIVE_LIMIT, DRIVE_VOLTS, LOAD_BREAKAWAY, LOAD_DUTY, LOAD_SPEED
 from sim.network.build import build_network
-from sim.network.tables import CLARKE, EARTH, count_columns
+from sim.network.tables import CLARKE, EARTH
 from sim.network.windings import find_windings
 
 NANO = 1e-9
@@ -159,7 +159,7 @@ def test_drive_has_a_bridge_node_and_a_switch():
     assert TURN * links.l[0, b] == pytest.approx(0.03 * 100.0 / 3.0)
     assert links.r[0, b] == pytest.approx(0.005 * 100.0 / 3.0)
     assert links.zt[b] == 0.0
-    data = network.tables.sources.data[0]
+    data = network.tables.drives.data[0]
     assert data[DRIVE_VOLTS] == 1e4
     assert data[DRIVE_LIMIT] == pytest.approx(1.1 * 3e6 / (np.sqrt(3.0) * 1e4))
 
@@ -177,6 +177,6 @@ def test_islands_set_frames_and_columns():
     assert network.source_names[islands.source[other]] == "inverter"
     assert network.machine_names[islands.machine[first]] == "second"
     assert network.machine_names[islands.machine[other]] == "third"
-    assert len(islands.column) == count_columns(network.tables)
+    assert len(islands.column) == network.tables.layout.columns
     assert list(islands.column[-9:]) == [of_node[n] for n in ("head", "bus", "other") for _ in range(3)]
     assert build_network(case).node_names == network.node_names

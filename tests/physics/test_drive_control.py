@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from engines.circuits import drive, event, machine, make_case, marks
+from engines.circuits import drive, event, list_moments, machine, make_case
 from scipy.integrate import cumulative_trapezoid
 
 from sim.engines.run.timeline import simulate
@@ -70,7 +70,7 @@ def test_slip_compensation_brings_the_motor_to_the_frequency_asked_for():
     ({"stall_s": 1.5, "current_limit_pct": 100.0, "boost_pct": 12.0}, "at its current limit for too long")])
 def test_a_stuck_motor_trips_the_drive_and_the_reason_is_named(more, cause):
     result = simulate(driven(6.0, STUCK, start_hz=2.0, target_hz=2.0, **more))
-    trips = [mark for mark in result.marks if mark.kind == "trip"]
+    trips = [mark for mark in result.events if mark.what == "trip"]
     assert [mark.label for mark in trips] == [f"inverter trips: {cause}"]
     assert result.machines["booster"].tripped_at == trips[0].t
     late = join_times(result) > trips[0].t + 0.5
@@ -89,7 +89,8 @@ def test_an_overload_lasts_as_long_as_its_curve_allows():
     spent = cumulative_trapezoid(np.where(seen > 1.0, (seen**2 - 1.0) / (5.0 * (1.1**2 - 1.0)), 0.0), t, initial=0.0)
     expected = np.interp(1.0, spent, t)
     result = simulate(driven(1.0, STUCK, overload_pct=[110.0], overload_s=[5.0], **more))
-    assert marks(result, "trip", "inverter")[0][0] == pytest.approx(expected, rel=0.02)     # between stored points
+    tripped = list_moments(result, "trip", "inverter")[0][0]
+    assert tripped == pytest.approx(expected, rel=0.02)     # between stored points
 
 
 def coasting(catch, **more):
@@ -104,7 +105,7 @@ def test_a_turning_motor_is_caught_at_its_own_speed():
     """The search ends within 1 Hz of the rotor's frequency (10 Hz/s through a lag of 50 ms) and pushes no more than
     110 % of rated current; a start from the start frequency instead brakes the motor hard."""
     result = simulate(coasting(True), "auto")
-    caught = [mark for mark in result.marks if mark.kind == "catch" and mark.t > 11.5][0]
+    caught = [mark for mark in result.events if mark.what == "catch" and mark.t > 11.5][0]
     speed = np.interp(caught.t, join_times(result), join_signal(result, "booster", "speed")) / np.pi
     found = np.interp(caught.t, join_times(result), join_signal(result, "inverter", "frequency"))
     assert "catches" in caught.label and found == pytest.approx(speed, abs=1.0)
@@ -118,13 +119,13 @@ def test_a_turning_motor_is_caught_at_its_own_speed():
 def test_a_standing_motor_is_started_after_a_search_without_a_find():
     result = simulate(driven(12.0, PUMP, start_hz=2.0, target_hz=40.0, catch_spinning=True,
                              compensation_filter_ms=20.0))
-    assert any("finds no turning motor" in mark.label for mark in result.marks)
+    assert any("finds no turning motor" in mark.label for mark in result.events)
     assert last(result, "speed", "booster") > 0.97 * np.pi * 40.0
 
 
 def test_a_controlled_stop_ramps_down_and_then_blocks_the_pulses():
     result = simulate(driven(12.0, PUMP, (event(6.0, "ramp_down", "inverter"),), start_hz=2.0, target_hz=40.0))
-    stop = marks(result, "stop", "inverter")[0][0]
+    stop = list_moments(result, "stop", "inverter")[0][0]
     assert stop == pytest.approx(6.0 + 38.0 / 10.0, abs=0.5)        # the ramp lands exponentially
     assert join_signal(result, "inverter", "current")[join_times(result) > stop + 0.5].max() < 1.0
 
@@ -132,7 +133,7 @@ def test_a_controlled_stop_ramps_down_and_then_blocks_the_pulses():
 def test_a_tripped_drive_starts_again_as_often_as_it_may():
     result = simulate(driven(9.0, STUCK, start_hz=2.0, target_hz=2.0, boost_pct=12.0, current_limit_pct=100.0,
                              stall_s=1.0, restart_delay_s=1.0, restarts=2))
-    starts, trips = ([mark.t for mark in result.marks if mark.kind == kind] for kind in ("start", "trip"))
+    starts, trips = ([mark.t for mark in result.events if mark.what == kind] for kind in ("start", "trip"))
     assert (len(starts), len(trips)) == (3, 3)
     assert starts[1] == pytest.approx(trips[0] + 1.0) and starts[2] == pytest.approx(trips[1] + 1.0)
 
@@ -153,5 +154,5 @@ def test_a_spent_overload_is_not_new_after_a_restart():
     """Tripped by its overload curve and started 1 s later, the drive has regained 1/600 of it: it trips at once."""
     more = {"start_hz": 2.0, "target_hz": 2.0, "boost_pct": 12.0, "current_limit_pct": 300.0, "restart_delay_s": 1.0}
     result = simulate(driven(6.0, STUCK, overload_pct=[110.0], overload_s=[5.0], **more))
-    first, second = (mark.t for mark in result.marks if mark.kind == "trip")
+    first, second = (mark.t for mark in result.events if mark.what == "trip")
     assert second - (first + 1.0) < 0.25 * first

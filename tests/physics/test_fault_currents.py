@@ -5,7 +5,7 @@ Sources: sequence networks (tests/reference/faults.py); peak factor: IEC 60909-0
 
 import numpy as np
 import pytest
-from engines.circuits import CREST, cable, fault, grid, make_case, marks, node, phases, phasor, shunt
+from engines.circuits import CREST, cable, fault, grid, list_moments, make_case, node, phases, phasor, shunt
 from reference import faults, network_solutions, switching
 
 from sim.engines.run.timeline import simulate
@@ -127,7 +127,7 @@ def test_arc_goes_out_at_current_zeros():
     result = run(grid(x0_over_x1=X0_OVER_X1, **SUPPLY), node("bus", stray_nf=200.0),
                  fault(0.02, "abc", resistance_ohm=0.05, clear_s=0.1), shunt("bus", resistance_ohm=50.0), duration=0.16,
                  bandwidth_khz=5.0)
-    out = marks(result, "pole_open", "short")
+    out = list_moments(result, "pole_open", "short")
     t, i = phases(result, "short", "current")
     assert sorted(phase for _, phase in out) == [0, 1, 2]
     for at, phase in out:
@@ -142,4 +142,4 @@ def test_single_phase_fault_stays_to_the_end_unless_cleared():
     result = run(grid(**SUPPLY), node("bus"), fault(0.02, "a"), duration=0.06)
     _, i = phases(result, "short", "current")
     assert np.abs(i[-50:, 0]).max() > 1e3 and not i[:, 1:].any()
-    assert [mark.kind for mark in result.marks if mark.target == "short"][0] == "fault"
+    assert [mark.what for mark in result.events if mark.where == "short"][0] == "fault"

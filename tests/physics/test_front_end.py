@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from engines.circuits import TURN, drive, event, grid, machine, make_case, marks, node, shunt, write
+from engines.circuits import TURN, drive, event, grid, list_moments, machine, make_case, node, shunt, write
 from reference.front_end import find_balance, find_modes
 from scipy.interpolate import CubicSpline
 
@@ -114,9 +114,9 @@ def test_an_unstable_supply_is_given_up_and_the_drive_trips():
     """More power than the supply can carry, V^2/2X: the run ends with a reason, not with numbers."""
     result = simulate(loaded(mw=4.5, mva=8.0, duration=1.5, link={"undervoltage_trip_pct": 70.0},
                              output={"output_reactance_pct": 3.0, "output_resistance_pct": 0.5}))
-    kinds = [mark.kind for mark in result.marks]
+    kinds = [mark.what for mark in result.events]
     assert "trip" in kinds
-    assert any("direct voltage too low" in mark.label for mark in result.marks)
+    assert any("direct voltage too low" in mark.label for mark in result.events)
     assert residual(result) < 1e-4
 
 
@@ -133,7 +133,7 @@ def test_charging_follows_the_resistor():
     t, volts = join_times(result), join_signal(result, "inverter", "dc_voltage")
     k, supply = np.sqrt(6.0) / np.pi, 1e3 * KV
     ohm, farads = 10.0 * KV**2 / KVA * 1e3, 2.0 * 0.01 * 1e3 * KVA / (1.1 * np.sqrt(2.0) * 1e3 * KV) ** 2
-    charged = [mark.t for mark in result.marks if mark.kind == "charged"]
+    charged = [mark.t for mark in result.events if mark.what == "charged"]
     expected = supply / k * (1.0 - np.exp(-t * k**2 / (ohm * farads)))
     before = (t > 0.02) & (t < charged[0])
     # from 5 % of rated current on the diodes are taken to conduct all the time
@@ -190,9 +190,9 @@ def test_without_supply_turning_masses_feed_the_link():
                          machine("out", kv=6.0, kw=2000.0, inertia=60.0, load=load), event(4.0, "open"),
                          event(4.3, "close"), duration=6.0)
         ends[share] = simulate(case)
-    assert [mark.label for mark in ends[0.0].marks if mark.kind == "trip"] == [
+    assert [mark.label for mark in ends[0.0].events if mark.what == "trip"] == [
         "inverter trips: direct voltage too low"]
-    assert not marks(ends[90.0], "trip", "inverter")
+    assert not list_moments(ends[90.0], "trip", "inverter")
     assert last(ends[90.0], "inverter", "dc_voltage") == pytest.approx(
         join_signal(ends[90.0], "inverter", "dc_voltage")[100], rel=0.01)
     assert last(ends[90.0], "booster", "speed") > 0.95 * 2.0 * np.pi * 20.0

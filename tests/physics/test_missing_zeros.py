@@ -6,7 +6,7 @@ to open has to wait until it has decayed with the reactor's L/R.
 
 import numpy as np
 import pytest
-from engines.circuits import CREST, breaker, event, grid, make_case, marks, node, phases, reactor, shunt
+from engines.circuits import CREST, breaker, event, grid, list_moments, make_case, node, phases, reactor, shunt
 from reference import switching
 
 from sim.engines.run.timeline import simulate
@@ -63,7 +63,7 @@ def test_current_of_a_compensated_capacitance(share):
 def test_no_offset_no_wait():
     """Closed at the crest of phase a, with the offset in b and c only."""
     coil, result = energise(0.7, closing_angle_deg=90.0)
-    at, _ = marks(result, "pole_close")[0]
+    at, _ = list_moments(result, "pole_close")[0]
     t, i = phases(result, "gear", "current")
     assert np.degrees(W * (at - AT)) % 360.0 == pytest.approx(90.0, abs=0.1)
     cycle = (t > at + 1e-3) & (t < at + 0.021)
@@ -78,7 +78,7 @@ def test_pole_waits_for_its_first_zero(share):
     The current grazes its first zeros, so that the moment moves by much more than the current is off.
     """
     coil, result = energise(share, opened=AT + 5e-3, duration=0.5)
-    opened = {phase: at for at, phase in marks(result, "pole_open")}
+    opened = {phase: at for at, phase in list_moments(result, "pole_open")}
     expected = switching.first_zero(VOLTS, 50.0, 0.0, FARAD, coil.inductance_h, coil.resistance_ohm)
     wait = switching.zero_free_time(share, coil.inductance_h, coil.resistance_ohm)
     assert expected > max(wait - 1e-3, 0.01)
@@ -91,7 +91,7 @@ def test_half_compensation_is_the_limit():
     """Below 50 % the alternating part is the larger one from the start: the first zero comes within a cycle."""
     for share, waits in ((0.45, False), (0.6, True)):
         _, result = energise(share, opened=AT + 5e-3, duration=0.2, quality=100.0)
-        opened = dict((phase, at) for at, phase in marks(result, "pole_open"))
+        opened = dict((phase, at) for at, phase in list_moments(result, "pole_open"))
         assert (opened[0] > AT + 0.025) == waits
 
 
@@ -101,5 +101,5 @@ def test_closing_resistor_brings_the_zeros_back():
     waits = {}
     for name, more in (("plain", {}), ("resistor", {"insertion_ohm": 300.0, "insertion_ms": 10.0})):
         _, result = energise(0.7, opened=AT + 0.015, duration=0.5, quality=100.0, **more)
-        waits[name] = next(at for at, phase in marks(result, "pole_open") if phase == 0) - AT
+        waits[name] = next(at for at, phase in list_moments(result, "pole_open") if phase == 0) - AT
     assert waits["resistor"] < 0.04 < 0.14 < waits["plain"]

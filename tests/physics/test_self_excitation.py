@@ -9,7 +9,7 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from engines.circuits import CREST, breaker, event, grid, joined, machine, make_case, marks, phases, shunt
+from engines.circuits import CREST, breaker, event, grid, joined, list_moments, machine, make_case, phases, shunt
 from reference import isolated_machine
 from reference.machine import Machine
 
@@ -74,7 +74,7 @@ def test_poles_open_where_the_reference_does(bank):
     """A zero of the current is located to 1e-4 of its change over a step of 20 us; the steps before it are off by
     some 1e-5 of the crest, of a current that changes by 1e-5 of it in 0.03 us."""
     _, result = trip(bank)
-    assert dict((phase, at) for at, phase in marks(result, "pole_open")) == pytest.approx(
+    assert dict((phase, at) for at, phase in list_moments(result, "pole_open")) == pytest.approx(
         dict(enumerate(expected(bank).opened)), abs=5e-7)
 
 

@@ -126,7 +126,7 @@ def test_a_soft_starter_ends_in_its_bypass():
     case = make_case(grid(kv=KV, mva=200.0), breaker("bus", "out", closed=False), soft,
                      machine("out", kv=KV, kw=500.0, inertia=2.0), event(0.02, "close"), duration=2.0)
     result = simulate(case)
-    assert [mark.kind for mark in result.marks].count("bypass") == 3
+    assert [mark.what for mark in result.events].count("bypass") == 3
     assert result.stretches[-1].engine == "envelope"
     assert join_signal(result, "out", "voltage")[-1] > 0.98 * 1e3 * KV
     assert join_times(result)[-1] == pytest.approx(2.0)

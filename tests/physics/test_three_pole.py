@@ -14,10 +14,10 @@ from engines.circuits import (
     cable,
     event,
     grid,
+    list_moments,
     make_case,
     make_constant,
     make_ideal,
-    marks,
     node,
     phases,
     run_waveform,
@@ -74,9 +74,9 @@ def test_poles_close_and_open_one_by_one(earthed, ratio):
     expected = three_pole.respond(star(earthed, ratio), SOURCE, ORDERS, t)
     size = np.abs(expected.current).max()
     assert np.abs(i - expected.current)[t < OPEN].max() < 3e-3 * size
-    opened = {phase: at for at, phase in marks(result, "pole_open")}
+    opened = {phase: at for at, phase in list_moments(result, "pole_open")}
     assert opened == pytest.approx(expected.opened, abs=5e-7)
-    assert {phase: at for at, phase in marks(result, "pole_close")} == pytest.approx(
+    assert {phase: at for at, phase in list_moments(result, "pole_close")} == pytest.approx(
         {phase: at for at, phase, what in ORDERS if what == "close"}, abs=1e-9)
     # within 20 us of an opening samples lie on either side of it; the slope there is 60 A in 20 us at the most
     away = np.abs(t[:, None] - np.array([*opened.values()])).min(axis=1) > 2e-5
@@ -101,7 +101,7 @@ def test_records_of_the_openings():
     records = {"abc".index(one.pole): one for one in result.interruptions}
     _, across = phases(result, "bus")
     across = across - phases(result, "head")[1]
-    for at, phase in marks(result, "pole_open"):
+    for at, phase in list_moments(result, "pole_open"):
         one = records[phase]
         assert (one.switch, one.ordered, one.opened) == ("gear", pytest.approx(OPEN, abs=1e-9), at)
         assert one.separated == pytest.approx(OPEN + 1e-3 * DELAYS["opening_delays_ms"][phase], abs=1e-9)
@@ -118,7 +118,7 @@ def test_point_on_wave(angle):
     result = run(grid(mva=MVA, phase_deg=0.0), breaker(closed=False, closing_angle_deg=angle),
                  shunt("head", connection="series", resistance_ohm=0.5, inductance_mh=20.0), event(0.0162, "close"),
                  duration=0.06, waveform_step_us=2.0)
-    (first, _), *_ = closed = marks(result, "pole_close")
+    (first, _), *_ = closed = list_moments(result, "pole_close")
     apart = (np.degrees(W * (first - 0.015)) - angle + 180.0) % 360.0 - 180.0
     assert abs(apart) < np.degrees(W * 2e-6) and 0.0162 <= first < 0.0363
     assert [at for at, _ in closed] == pytest.approx([first] * 3)
@@ -158,8 +158,8 @@ def test_chopped_current_swings_into_the_capacitance():
                  shunt("head", inductance_mh=1e3 * henry, name="coil"), shunt("head", resistance_ohm=ohm, name="loss"),
                  event(0.025, "open"), duration=0.05, waveform_step_us=1.0)
     t, v = phases(result, "head")
-    assert len(marks(result, "pole_open")) == 3
-    for at, phase in marks(result, "pole_open"):
+    assert len(list_moments(result, "pole_open")) == 3
+    for at, phase in list_moments(result, "pole_open"):
         one = next(o for o in result.interruptions if o.pole == "abc"[phase])
         assert one.chopped == pytest.approx(chop, rel=2e-3)         # located within 1e-4 of a step's change and more
         emf = three_pole.emfs(SOURCE, at)[phase]
@@ -185,9 +185,9 @@ def test_strengthening_gap_re_ignites_until_it_holds():
 
     weak, strong = open_on(20.0), open_on(500.0)
     assert sum(one.reignitions for one in strong.interruptions) == 0
-    (struck, phase), = marks(weak, "reignition")
+    (struck, phase), = list_moments(weak, "reignition")
     one = next(o for o in weak.interruptions if o.pole == "abc"[phase])
-    zero = next(at for at, pole in marks(weak, "pole_open") if pole == phase)
+    zero = next(at for at, pole in list_moments(weak, "pole_open") if pole == phase)
     source = 100.0 / 50.0 / W * np.hypot(1.0, 0.1) ** -1
     share = coil / (coil + source)
     swings = 1.0 / np.sqrt(np.array([source * near, coil * far]))

@@ -93,7 +93,7 @@ def test_driven_machine_sticks_while_the_motor_winds_up_the_shaft(engine):
 def test_breakaway_is_counted_on_the_shaft_torque():
     """The load leaves standstill when the shaft, not the air gap, carries its breakaway torque."""
     t, signals, result = start("waveform", {"kind": "pump", "breakaway_pct": 40.0})
-    freed = next(mark.t for mark in result.marks if mark.kind == "breakaway")
+    freed = next(mark.t for mark in result.events if mark.what == "breakaway")
     threshold = signals["load_torque"][0]
     at = np.interp(freed, t, signals["shaft_torque"])
     assert at == pytest.approx(threshold, rel=0.02)

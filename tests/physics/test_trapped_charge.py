@@ -6,7 +6,7 @@ Waves of a lossless line (tests/reference/switching.py, three_pole_line.py).
 
 import numpy as np
 import pytest
-from engines.circuits import CREST, breaker, cable, event, grid, level, make_case, marks, node, phases, shunt
+from engines.circuits import CREST, breaker, cable, event, grid, level, list_moments, make_case, node, phases, shunt
 from reference import switching
 
 from sim.engines.run.timeline import simulate
@@ -112,7 +112,7 @@ def test_interruption_leaves_charge_and_recovers_half_a_cycle_later(earthed):
                  duration=0.05)
     t, v = phases(result, "head")
     _, source = phases(result, "bus")
-    at, first = marks(result, "pole_open")[0]
+    at, first = list_moments(result, "pole_open")[0]
     after = (t > at) & (t < at + 0.01)
     across = (v - source)[after, first] / VOLTS
     expected = switching.capacitive_recovery(t[after] - at, 1.0, 50.0, isolated=not earthed)

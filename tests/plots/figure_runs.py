@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from sim.result import Mark, Peak, Stretch
+from sim.result import Event, Peak, Stretch
 
 POLES = 4
 SYNCHRONOUS = 4.0 * np.pi * 50.0 / POLES
@@ -16,10 +16,10 @@ CREST = np.sqrt(2.0 / 3.0)
 
 
 class SyntheticRun:
-    """A run as the figures see it: summary, stretches, marks, peaks and whole signals."""
+    """A run as the figures see it: summary, stretches, events, peaks and whole signals."""
 
-    def __init__(self, case, stretches, marks=(), peaks=None, summary=None, label="synthetic"):
-        self.case, self.stretches, self.marks = case, list(stretches), list(marks)
+    def __init__(self, case, stretches, events=(), peaks=None, summary=None, label="synthetic"):
+        self.case, self.stretches, self.events = case, list(stretches), list(events)
         self.peaks, self.summary, self.label = peaks or {}, summary or {}, label
 
     def signal(self, name, quantity):
@@ -136,20 +136,20 @@ def make_phases(t, crest, stem="voltage"):
 
 
 def make_trip_stretch(at=27.0, before=0.02, after=0.12, samples=7000):
-    """Waveform piece around an opening: poles cut at their zeros, the feeder ringing down, and its marks."""
+    """Waveform piece around an opening: poles cut at their zeros, the feeder ringing down, and its events."""
     t = np.linspace(at - before, at + after, samples)
     signals, f = make_drive_signals(t)
     off = np.maximum(t - at - 0.005, 0.0)
     fade = np.where(off > 0.0, 0.0, 1.0)
     for name in ("host", "feeder_host", "feeder_end", "motor_bus"):
         signals[name] |= ring_down(t, off, signals[name]["voltage"], name != "host")
-    poles, marks = cut_poles(t, at, "feeder_breaker")
+    poles, events = cut_poles(t, at, "feeder_breaker")
     signals["feeder_breaker"] = {"current": np.sqrt(sum(pole**2 for pole in poles.values()) / 3.0)} | poles
     ripple = -400.0 * np.exp(-off / 0.02) * np.sin(314.0 * off)
     signals["booster"]["torque"] = signals["booster"]["torque"] * fade + ripple
     signals["booster"]["current"] = signals["booster"]["current"] * fade
     signals["host_drive"]["current"] = signals["host_drive"]["current"] * (0.2 + 0.8 * fade)
-    return Stretch("waveform", t, signals, f), marks
+    return Stretch("waveform", t, signals), events
 
 
 def ring_down(t, off, rms, free):
@@ -162,13 +162,13 @@ def ring_down(t, off, rms, free):
 
 
 def cut_poles(t, at, breaker):
-    """Pole currents that end at their first zero after the order, and the marks of the poles."""
-    poles, marks = {}, []
+    """Pole currents that end at their first zero after the order, and the events of the poles."""
+    poles, events = {}, []
     for name, wave in make_phases(t - 0.0016, 620.0 * np.sqrt(2.0), "current").items():
         k = np.flatnonzero((t[1:] > at) & (wave[1:] * wave[:-1] <= 0.0))[0] + 1
         poles[name] = np.where(np.arange(len(t)) < k, wave, 0.0)
-        marks.append(Mark(float(t[k]), "pole_open", breaker, f"{breaker} pole {name[-1]} opens"))
-    return poles, marks
+        events.append(Event(float(t[k]), "pole_open", breaker, f"{breaker} pole {name[-1]} opens"))
+    return poles, events
 
 
 def find_peaks(stretch, case):
@@ -189,16 +189,16 @@ def make_drive_run(label="quillfen"):
     signals, f = make_drive_signals(t)
     signals["feeder_breaker"] = {"current": 2.0 * signals["booster"]["current"]}
     waveform, poles = make_trip_stretch()
-    stretches = [Stretch("envelope", t, signals, f), waveform, make_run_down()]
-    marks = [Mark(0.0, "start", "host_drive", "host_drive starts"),
-             Mark(0.4, "breakaway", "booster", "booster breaks away"),
-             Mark(27.0, "open", "feeder_breaker", "feeder_breaker opens"), *poles]
+    stretches = [Stretch("envelope", t, signals), waveform, make_run_down()]
+    events = [Event(0.0, "start", "host_drive", "host_drive starts"),
+             Event(0.4, "breakaway", "booster", "booster breaks away"),
+             Event(27.0, "open", "feeder_breaker", "feeder_breaker opens"), *poles]
     ramp = "the frequency ramp of drive host_drive sets the acceleration, not the torque left over"
     rows = [make_row("bus_voltage", "feeder_host", 97.0, 85.0),
             make_row("temporary_overvoltage", "feeder_end", 1.0, 1.3),
             make_row("accelerating_torque", "booster", 6.0, 10.0, "not assessed", ramp)]
     summary = make_summary(criteria=rows)
-    return SyntheticRun(case, stretches, marks, find_peaks(waveform, case), summary, label)
+    return SyntheticRun(case, stretches, events, find_peaks(waveform, case), summary, label)
 
 
 def make_run_down():
@@ -212,7 +212,7 @@ def make_run_down():
     signals["booster"] = {"speed": speed, "torque": 0.0 * t, "current": 5.0 * np.exp(-gone / 0.4),
                           "load_torque": pump_torque(speed)}
     signals["host_drive"]["current"] = 0.2 * signals["host_drive"]["current"]
-    return Stretch("envelope", t, signals, f)
+    return Stretch("envelope", t, signals)
 
 
 def make_direct_run(label="morrowgate", depth=0.7, samples=150_000, **parts):
@@ -233,11 +233,11 @@ def make_direct_run(label="morrowgate", depth=0.7, samples=150_000, **parts):
     for name, nominal, share in (("host", 33e3, 0.3), ("feeder_end", 33e3, 0.8), ("motor_bus", 6.6e3, 1.0)):
         rms = nominal * (1.0 - share * (1.0 - sag)) * ring * (live if name == "motor_bus" else 1.0)
         signals[name] = {"voltage": rms} | make_phases(t, CREST * rms)
-    stretch = Stretch("waveform", t, signals, np.full(samples, 50.0))
-    marks = [Mark(0.2, "close", "motor_breaker", "motor_breaker closes"),
-             Mark(0.202, "breakaway", "booster", "booster breaks away")]
+    stretch = Stretch("waveform", t, signals)
+    events = [Event(0.2, "close", "motor_breaker", "motor_breaker closes"),
+             Event(0.202, "breakaway", "booster", "booster breaks away")]
     summary = summarise_direct(left, x, on)
-    return SyntheticRun(case, [stretch], marks, find_peaks(stretch, case), summary, label)
+    return SyntheticRun(case, [stretch], events, find_peaks(stretch, case), summary, label)
 
 
 def summarise_direct(left, x, on):
@@ -267,14 +267,14 @@ def make_stalled_run(label="quillfen_no_boost"):
     signals["booster"] = {"speed": 0.0 * t, "torque": 0.14 * RATED_TORQUE * rise, "current": 236.0 * rise,
                           "load_torque": 0.14 * RATED_TORQUE * rise}
     signals["host_drive"] = {"frequency": f, "current": 1.1 * 630.0 * rise}
-    marks = [Mark(0.0, "start", "host_drive", "host_drive starts"),
-             Mark(10.5, "trip", "host_drive", "host_drive trips: at its current limit for too long")]
+    events = [Event(0.0, "start", "host_drive", "host_drive starts"),
+             Event(10.5, "trip", "host_drive", "host_drive trips: at its current limit for too long")]
     rows = [make_row("breakaway", "booster", 0.467, 1.2, "fail")]
     sentence = "does not start: booster stalled at standstill, torque reached 14 % of rated, 30 % is needed"
     summary = make_summary("does not start", rows, sentence, outcome="stalled", time_to_speed_s=None,
                            final_speed_rpm=0.0, final_speed_pct=0.0, breakaway_torque_available_pct=46.7,
                            min_accelerating_torque_pct=None, min_accelerating_torque_at_pct=None)
-    return SyntheticRun(case, [Stretch("envelope", t, signals, f)], marks, {}, summary, label)
+    return SyntheticRun(case, [Stretch("envelope", t, signals)], events, {}, summary, label)
 
 
 def make_group_run(label="group"):
@@ -289,12 +289,12 @@ def make_group_run(label="group"):
     for k, name in enumerate(names[1:], start=1):
         for quantity in ("speed", "torque", "load_torque", "current"):
             copy_signal(run, "booster", name, quantity, 1.0 - 0.04 * k)
-    busy = [Mark(5.0 + 0.4 * k, "load", names[k % 3], f"{names[k % 3]} load {50 + 10 * k} %")
+    busy = [Event(5.0 + 0.4 * k, "load", names[k % 3], f"{names[k % 3]} load {50 + 10 * k} %")
             for k in range(6)]
     sentence = ("not assessed: the run stopped at 30 s, because the voltages left the number range; reduce "
                 "study.waveform_step_us or check the data of the nearest component, then run it again")
     summary = run.summary | {"verdict": "not assessed", "sentence": sentence}
-    return SyntheticRun(case, run.stretches, [*run.marks, *busy], run.peaks, summary, label)
+    return SyntheticRun(case, run.stretches, [*run.events, *busy], run.peaks, summary, label)
 
 
 def copy_signal(run, source, target, quantity, factor):
@@ -310,7 +310,7 @@ def make_bare_run(label="bare"):
     signals["shore"] = {"current": np.full(len(t), 65.0)}
     signals["umbilical"] = {"current_from": np.full(len(t), 65.0), "current_to": np.zeros(len(t))}
     summary = {"verdict": "not assessed", "sentence": "not assessed: no machine was started", "motors": {}}
-    stretch = Stretch("envelope", t, signals, np.full(len(t), 50.0))
+    stretch = Stretch("envelope", t, signals)
     return SyntheticRun(case, [stretch], [], {}, summary, label)
 
 

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 from figure_runs import CREST, SyntheticRun, make_event, make_link, make_node, make_phases, make_row
 
-from sim.result import Mark, Stretch
+from sim.result import Event, Stretch
 
 ORDER = 0.1
 PHASES = "abc"
@@ -30,7 +30,7 @@ def make_summary(rows=(), sentence="not assessed: no machine was started in this
 
 
 def make_stretch(t, signals):
-    return Stretch("waveform", t, signals, np.full(len(t), 50.0))
+    return Stretch("waveform", t, signals)
 
 
 def make_opening_run(label="sorrelmere", rated=12e3, natural=12.6e3, interval=4e-6, reignitions=0):
@@ -47,16 +47,16 @@ def make_opening_run(label="sorrelmere", rated=12e3, natural=12.6e3, interval=4e
         poles[f"current_{pole}"] = np.where(t < ZEROS[pole], sign * 9e3 * np.sin(TURN * (ZEROS[pole] - t)), 0.0)
     signals = {"host": host | {"voltage": np.full(len(t), 11e3)}, "feeder": make_phases(t, 0.0) | {"voltage": 0.0 * t},
                "feeder_breaker": poles}
-    marks = [Mark(ORDER, "open", "feeder_breaker", "feeder_breaker opens"),
-             *(Mark(ZEROS["a"] - 2e-4 * k + 1e-4 * (kind == "reignition"), kind, "feeder_breaker",
+    events = [Event(ORDER, "open", "feeder_breaker", "feeder_breaker opens"),
+             *(Event(ZEROS["a"] - 2e-4 * k + 1e-4 * (kind == "reignition"), kind, "feeder_breaker",
                     f"feeder_breaker pole a {word}")
                for k in range(reignitions, 0, -1)
                for kind, word in (("pole_open", "opens"), ("reignition", "re-ignites"))),
-             *(Mark(at, "pole_open", "feeder_breaker", f"feeder_breaker pole {pole} opens")
+             *(Event(at, "pole_open", "feeder_breaker", f"feeder_breaker pole {pole} opens")
                for pole, at in ZEROS.items())]
     entry = {"poles": [{"pole": pole, "ordered_s": ORDER, "opened_s": at} for pole, at in ZEROS.items()]}
     rows = [make_row("recovery_rate", "feeder_breaker", 150.0, 100.0, "fail")]
-    return SyntheticRun(case, [make_stretch(t, signals)], marks, {}, make_summary(
+    return SyntheticRun(case, [make_stretch(t, signals)], events, {}, make_summary(
         rows, breakers={"feeder_breaker": entry}), label)
 
 
@@ -80,9 +80,9 @@ def make_inrush_run(label="sorrelmere_inrush", own_currents=True):
                for name, volts, live in (("host", 33e3, 1.0), ("feeder", 33e3, on), ("motor_bus", 6.6e3, on))}
     signals["step_down"] = flux | ({f"current_from_{p}": i for p, i in currents.items()} if own_currents else {})
     signals["feeder_breaker"] = {f"current_{p}": i + 30.0 * on * np.cos(TURN * t) for p, i in currents.items()}
-    marks = [Mark(ORDER, "close", "feeder_breaker", "feeder_breaker closes"),
-             *(Mark(ORDER, "pole_close", "feeder_breaker", f"feeder_breaker pole {p} closes") for p in PHASES)]
-    return SyntheticRun(case, [make_stretch(t, signals)], marks, {}, make_summary(), label)
+    events = [Event(ORDER, "close", "feeder_breaker", "feeder_breaker closes"),
+             *(Event(ORDER, "pole_close", "feeder_breaker", f"feeder_breaker pole {p} closes") for p in PHASES)]
+    return SyntheticRun(case, [make_stretch(t, signals)], events, {}, make_summary(), label)
 
 
 def make_zeros_run(label="ambervane", share=0.7, end=1.2):
@@ -102,7 +102,7 @@ def make_zeros_run(label="ambervane", share=0.7, end=1.2):
                "feeder": make_phases(t, CREST * 132e3 * on) | {"voltage": 132e3 * on}}
     entry = {"missing_zero_cycles": 40.0, "poles": []}
     return SyntheticRun(case, [make_stretch(t, signals)],
-                        [Mark(ORDER, "close", "feeder_breaker", "feeder_breaker closes")], {},
+                        [Event(ORDER, "close", "feeder_breaker", "feeder_breaker closes")], {},
                         make_summary(breakers={"feeder_breaker": entry}), label)
 
 
@@ -124,7 +124,7 @@ def make_arrester_run(label="sorrelmere_arrester", energy=200e3, power=25):
     stretch = make_stretch(t, signals)
     highest = max(np.abs(i).max() for i in amps.values())
     entry = {"energy_kj": 12.3, "energy_pct": 6.2, "peak_current_a": float(highest), "peak_voltage_kv": 66.0}
-    return SyntheticRun(case, [stretch], [Mark(ORDER, "close", "feeder_breaker", "feeder_breaker closes")], {},
+    return SyntheticRun(case, [stretch], [Event(ORDER, "close", "feeder_breaker", "feeder_breaker closes")], {},
                         make_summary(arresters={"guard": entry}), label)
 
 
@@ -146,9 +146,9 @@ def make_fault_run(label="sorrelmere_fault", clear=0.197, voltages=True):
         signals["feeder"] = {name: wave - shift + (ring if name != "voltage_a" else 0.0)
                              for name, wave in phases.items()} | {"voltage_zero": -shift,
                                                                   "voltage": np.full(len(t), 11e3)}
-    marks = [Mark(ORDER, "fault", "dig_in", "dig_in: phase a to earth")]
+    events = [Event(ORDER, "fault", "dig_in", "dig_in: phase a to earth")]
     if clear is not None:
-        marks += [Mark(clear, "fault_cleared", "dig_in", "dig_in goes out"),
-                  Mark(gone, "pole_open", "dig_in", "dig_in arc on phase a goes out")]
+        events += [Event(clear, "fault_cleared", "dig_in", "dig_in goes out"),
+                  Event(gone, "pole_open", "dig_in", "dig_in arc on phase a goes out")]
     summary = make_summary(faults={"dig_in": {"peak_current_a": 60.0, "rms_current_a": 42.4}})
-    return SyntheticRun(case, [make_stretch(t, signals)], marks, {}, summary, label)
+    return SyntheticRun(case, [make_stretch(t, signals)], events, {}, summary, label)

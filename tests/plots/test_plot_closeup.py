@@ -9,11 +9,11 @@ from figure_runs import make_direct_run, make_drive_run
 
 from plots.switching.closeup import draw_closeup, list_levels
 from plots.switching.moments import find_closeup, find_window
-from sim.result import Mark, Peak
+from sim.result import Event, Peak
 
 
 def find_mark(run, kind):
-    return next(mark for mark in run.marks if mark.kind == kind)
+    return next(mark for mark in run.events if mark.what == kind)
 
 
 def draw(run, kind="open"):
@@ -72,7 +72,7 @@ def test_missing_insulation_level_is_said():
 
 
 def test_poles_are_marked_where_their_current_ends(figure, drive_run):
-    poles = [mark for mark in drive_run.marks if mark.kind == "pole_open"]
+    poles = [mark for mark in drive_run.events if mark.what == "pole_open"]
     drawn = {line.get_xdata()[0] for line in figure.axes[1].lines if line.get_label() == "_mark"}
     assert drawn == {0.0, *(1e3 * (pole.t - 27.0) for pole in poles)}
     for pole in poles:
@@ -106,7 +106,7 @@ def test_peak_between_stored_samples_replaces_the_sampled_one():
 def test_window_holds_the_peak_and_every_pole(drive_run):
     closeup = find_closeup(drive_run, find_mark(drive_run, "open"))
     start, end = find_window(drive_run, closeup)
-    inside = [closeup.peak[0], *(mark.t for mark in drive_run.marks if mark.kind == "pole_open")]
+    inside = [closeup.peak[0], *(mark.t for mark in drive_run.events if mark.what == "pole_open")]
     assert start < 27.0 and all(start < moment < end for moment in inside)
 
 
@@ -142,7 +142,7 @@ def test_dead_network_is_said():
 
 def test_trip_just_before_its_stretch_has_a_closeup():
     run = make_drive_run()
-    mark = Mark(run.stretches[1].t[0] - 2e-5, "trip", "host_drive", "host_drive trips")
+    mark = Event(run.stretches[1].t[0] - 2e-5, "trip", "host_drive", "host_drive trips")
     closeup = find_closeup(run, mark)
     start, end = find_window(run, closeup)
     assert start == mark.t < end
@@ -161,7 +161,7 @@ def test_switching_that_raises_no_voltage_shows_the_nodes_of_the_switch():
 
 
 def test_source_at_standstill_gives_a_finite_window(drive_run):
-    mark = Mark(27.0, "open", "feeder_breaker", "")
+    mark = Event(27.0, "open", "feeder_breaker", "")
     closeup = find_closeup(drive_run, mark)
     stretch = closeup.stretch
     dead = SimpleNamespace(t=stretch.t, frequency=np.zeros(len(stretch.t)))

@@ -6,7 +6,7 @@ from figure_reading import find_line, find_overlaps, read_words
 from switching_runs import make_fault_run
 
 from plots.switching.fault import draw_fault, list_faults
-from sim.result import Mark, Stretch
+from sim.result import Event, Stretch
 
 
 def draw(run):
@@ -59,7 +59,7 @@ def test_a_fault_that_stays_is_shown_for_some_cycles():
 
 def test_a_breaker_that_opens_is_shown():
     run = make_fault_run(clear=None)
-    run.marks.append(Mark(0.3, "open", "feeder_breaker", "feeder_breaker opens"))
+    run.events.append(Event(0.3, "open", "feeder_breaker", "feeder_breaker opens"))
     figure = draw(run)
     assert figure.axes[0].get_xlim()[1] == pytest.approx(280.0, abs=0.1)
     assert "feeder_breaker opens, 200 ms" in read_words(figure)
@@ -74,7 +74,7 @@ def test_what_is_missing_is_said():
 
 def test_a_fault_that_no_waveform_stretch_holds_has_no_figure():
     run = make_fault_run()
-    run.stretches = [Stretch("envelope", stretch.t, stretch.signals, stretch.frequency) for stretch in run.stretches]
+    run.stretches = [Stretch("envelope", stretch.t, stretch.signals) for stretch in run.stretches]
     assert list_faults(run) == []
 
 

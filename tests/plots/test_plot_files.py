@@ -16,7 +16,7 @@ from switching_runs import (
 )
 
 from plots import draw_overlay, draw_run
-from sim.result import Mark
+from sim.result import Event
 
 PNG = b"\x89PNG\r\n\x1a\n"      # ISO/IEC 15948, signature
 END = b"IEND\xaeB`\x82"         # and last chunk
@@ -56,7 +56,7 @@ def test_what_a_switching_left_gets_a_figure_and_nothing_else_does(tmp_path, mak
 
 def test_second_opening_of_a_breaker_gets_its_own_file(tmp_path):
     run = make_drive_run()
-    run.marks.append(Mark(27.004, "open", "feeder_breaker", "feeder_breaker opens again"))
+    run.events.append(Event(27.004, "open", "feeder_breaker", "feeder_breaker opens again"))
     names = [path.name for path in draw_run(run, tmp_path)]
     assert "trip_feeder_breaker_feeder_host_2.png" in names and len(set(names)) == 4
 
@@ -89,7 +89,7 @@ def test_broken_write_leaves_the_old_file_and_no_part(tmp_path, bare_run, monkey
 
 def test_names_that_are_no_file_names(tmp_path):
     run = make_direct_run(samples=8_000)
-    run.marks = [Mark(0.2, "open", "../feeder breaker/1", "opens")]
+    run.events = [Event(0.2, "open", "../feeder breaker/1", "opens")]
     paths = draw_run(run, tmp_path / "here")
     assert all(path.parent == tmp_path / "here" for path in paths) and len(list(tmp_path.iterdir())) == 1
 

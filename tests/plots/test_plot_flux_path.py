@@ -17,7 +17,7 @@ def make_ramp(top=50.0, boost=0.02):
     signals = {"host_drive": {"frequency": hz, "emf": 3300.0 * volts},
                "step_down": {"flux_from": volts * 50.0 / hz, "flux_to": 0.9 * volts * 50.0 / hz}}
     summary = make_summary(criteria=[make_row("flux_starting", "step_down", 1.3, 1.7)])
-    return SyntheticRun(make_drive_case(), [Stretch("envelope", t, signals, hz)], summary=summary)
+    return SyntheticRun(make_drive_case(), [Stretch("envelope", t, signals)], summary=summary)
 
 
 def test_lines_follow_the_ramp():

@@ -6,7 +6,7 @@ from figure_reading import find_line, find_overlaps, read_words
 from switching_runs import ORDER, make_inrush_run, make_opening_run
 
 from plots.switching.inrush import draw_inrush, list_inrushes
-from sim.result import Mark
+from sim.result import Event
 
 
 def draw(run):
@@ -72,13 +72,14 @@ def test_only_what_was_dead_and_came_alive_counts(run):
 
 def test_another_event_ends_the_figure():
     run = make_inrush_run()
-    run.marks.append(Mark(0.2, "fault", "dig_in", "dig_in: phase a to earth"))
+    run.events.append(Event(0.2, "fault", "dig_in", "dig_in: phase a to earth"))
     assert draw(run).axes[0].get_xlim()[1] == pytest.approx(100.0, abs=1e-6)
 
 
 def test_poles_that_close_apart_are_flagged():
     run = make_inrush_run()
-    run.marks = [run.marks[0], *(Mark(ORDER + delay, "pole_close", "feeder_breaker", f"feeder_breaker pole {p} closes")
+    run.events = [run.events[0], *(Event(ORDER + delay, "pole_close", "feeder_breaker",
+                                         f"feeder_breaker pole {p} closes")
                                  for p, delay in (("a", 0.0), ("b", 0.0012), ("c", 0.0031)))]
     words = read_words(draw(run))
     assert "pole b closes, 1.20 ms" in words and "pole c closes, 3.10 ms" in words

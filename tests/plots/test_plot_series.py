@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from plots.curves.series import keep_within, mean_between, mean_over_cycle, read, switching_moments
-from sim.result import Mark
+from sim.result import Event
 
 
 def test_mean_removes_whole_cycles():
@@ -49,7 +49,7 @@ def test_signals_without_values_read_as_none(drive_run, answer, monkeypatch):
 
 def test_a_breaker_closes_with_its_last_pole():
     """Ordered at 0.1 s; its poles, told to wait for a point on wave, close up to 12 ms later."""
-    poles = [Mark(0.1 + wait, "pole_close", "feeder", f"feeder pole {pole} closes")
+    poles = [Event(0.1 + wait, "pole_close", "feeder", f"feeder pole {pole} closes")
              for pole, wait in zip("abc", (5e-3, 12e-3, 8e-3))]
-    marks = [Mark(0.1, "close", "feeder", "feeder closes"), *poles, Mark(0.5, "open", "feeder", "feeder opens")]
-    assert switching_moments(SimpleNamespace(marks=marks)) == [0.112, 0.5]
+    events = [Event(0.1, "close", "feeder", "feeder closes"), *poles, Event(0.5, "open", "feeder", "feeder opens")]
+    assert switching_moments(SimpleNamespace(events=events)) == [0.112, 0.5]

@@ -14,7 +14,7 @@ from figure_runs import (
 
 from plots.page.page import palette
 from plots.starts.torque_speed import draw_torque_speed, find_way
-from sim.result import Mark
+from sim.result import Event
 
 
 def draw(run):
@@ -90,7 +90,7 @@ def test_way_ends_with_the_supply(drive_run):
 
 def test_way_ends_with_the_first_operation_at_speed():
     run = make_direct_run(samples=20_000)
-    run.marks.append(Mark(2.6, "load", "booster", "booster load 50 %"))
+    run.events.append(Event(2.6, "load", "booster", "booster load 50 %"))
     at = np.flatnonzero(run.stretches[0].t > 2.6)[0]
     run.stretches[0].signals["booster"]["load_torque"][at:] *= 0.5
     way = find_way(run, run.case.machines[0])

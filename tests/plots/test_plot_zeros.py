@@ -37,12 +37,12 @@ def test_length_is_that_of_the_closed_form(figure):
 
 def test_zeros_are_marked_on_the_axis_and_counted(figure):
     for axes, pole in zip(figure.axes, "abc"):
-        marks = find_line(axes, "_zeros")
-        assert (marks.get_ydata() == 0.0).all()
-        assert find_line(axes, f"pole {pole}:").get_label().endswith(f"{len(marks.get_xdata())} zeros")
+        events = find_line(axes, "_zeros")
+        assert (events.get_ydata() == 0.0).all()
+        assert find_line(axes, f"pole {pole}:").get_label().endswith(f"{len(events.get_xdata())} zeros")
         t, i = find_line(axes, f"pole {pole}:").get_data()
         # straight between samples 50 us apart of a current that changes by 1 A a sample at its zeros, floor 1 A
-        assert np.abs(np.interp(marks.get_xdata(), t, i)).max() < 3.0
+        assert np.abs(np.interp(events.get_xdata(), t, i)).max() < 3.0
 
 
 def test_a_breaker_with_its_zeros_has_no_figure():

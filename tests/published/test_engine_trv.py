@@ -30,7 +30,7 @@ def cleared():
 
 def recovery(result, phase):
     """Time from the current zero [s] and voltage across the pole [V] over the first natural period."""
-    opened = next(mark.t for mark in result.marks if mark.kind == "pole_open" and f"pole {phase}" in mark.label)
+    opened = next(mark.t for mark in result.events if mark.what == "pole_open" and f"pole {phase}" in mark.label)
     stretch = result.stretches[-1]
     t = stretch.t - opened
     window = (t >= 0.0) & (t <= 1.0 / NATURAL)

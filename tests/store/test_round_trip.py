@@ -28,7 +28,6 @@ def written(tmp_path):
 def assert_same_signals(stretch, other):
     assert stretch.engine == other.engine
     np.testing.assert_array_equal(stretch.t, other.t)
-    np.testing.assert_array_equal(stretch.frequency, other.frequency)
     assert set(stretch.signals) == set(other.signals)
     for name, quantities in stretch.signals.items():
         assert set(quantities) == set(other.signals[name])
@@ -45,7 +44,7 @@ def test_stretches_come_back_whole(written):
 
 def test_record_comes_back_equal(written):
     result, summary, run = written
-    for name in ("marks", "peaks", "machines", "energy", "steps", "handovers", "warnings", "settings",
+    for name in ("events", "peaks", "machines", "energy", "steps", "handovers", "warnings", "settings",
                  "timing"):
         assert getattr(run, name) == getattr(result, name), name
     assert run.failure is None and run.complete
@@ -80,7 +79,7 @@ def test_a_missing_signal_is_a_key_error(written, name, quantity):
 def test_a_run_in_memory_has_the_same_face(written):
     result, summary, stored = written
     memory = stored_from_result(result, summary)
-    for name in ("name", "case_text", "overrides", "used", "summary", "marks", "peaks", "machines", "energy",
+    for name in ("name", "case_text", "overrides", "used", "summary", "events", "peaks", "machines", "energy",
                  "settings", "failure", "complete"):
         assert getattr(memory, name) == getattr(stored, name), name
     assert memory.case is result.case and memory.path is None

@@ -2,17 +2,23 @@
 
 import numpy as np
 
+from sim.engines.alert import Alert
+from sim.engines.handover import FIRST_STEP
+from sim.engines.iron import pass_on
 from sim.engines.methods import METHODS, RESTART
-from sim.engines.run.halt import Halt
+from sim.engines.stored import stored_energy
 from sim.errors import SolveError
 from sim.kernels.columns import (
+    CONTROL_FRESH,
+    CONTROL_JUMP,
+    CONTROL_STEP,
     DRIVE_DROP,
     DRIVE_HZ,
     DRIVE_LIMIT,
     DRIVE_SAMPLES,
-    DRIVE_SCALARS,
     DRIVE_SLIP,
     DRIVE_STATES,
+    ENERGY_DISSIPATED,
     FRONT_MOST,
     FRONT_VOLTS,
     LINK_FARADS,
@@ -20,6 +26,8 @@ from sim.kernels.columns import (
     LOAD_DUTY,
     SHAFT_SAMPLES,
     TRAIN_STIFFNESS,
+    WINDINGS,
+    WORK_COLUMNS,
     X_ACTIVE,
     X_ANGLE,
     X_CURRENT,
@@ -34,21 +42,19 @@ from sim.kernels.columns import (
 from sim.kernels.envelope.linear import Linear
 from sim.kernels.envelope.sampling import EnvelopeSamples
 from sim.kernels.envelope.stage import Stage
-from sim.kernels.envelope.steps import CORE_BEYOND, DONE, DRIVE_ALARM, STEP_FLOOR, envelope_steps
-from sim.network.tables import count_columns
+from sim.kernels.envelope.steps import ALERT, DONE, STEP_FLOOR, envelope_steps
 
 METHOD = "kennedy4"
+CALMING_STEP = 5e-4        # after a switch opened at once: some periods of what the strays beside it ring with [s]
 BLOCK = 512                 # samples per kernel call
 FLUX_SHARE = 50.0          # core flux is held to this multiple of the tolerance, per unit of rated flux
-HALTS = {DRIVE_ALARM: "drive", CORE_BEYOND: "core"}
-FIRST_STEP = 2e-5           # after a start or a discontinuity [s]
 
 
 def make_scales(network):
     """Error weights of x and r from nominal voltages and the base power; inf where a state is algebraic."""
     t, volts, power = network.tables, network.node_volts, network.power
     ends = np.maximum(t.links.start, t.links.end)
-    w = 2.0 * np.pi * network.frequency
+    w = t.islands.w[t.links.island]
     amps = power / volts[ends]
     cores = network.link_volts > 0.0
     flux_amps = network.link_volts / (w * np.where(t.links.l[0] > 0.0, t.links.l[0], np.inf))
@@ -58,9 +64,9 @@ def make_scales(network):
     waves = [_cable_scale(network, k) for k in range(len(t.cables.start))]
     fosters = np.repeat(waves, branches * np.diff(t.cables.first))
     waves = np.repeat(waves, np.diff(t.cables.first))
-    flux = np.repeat(volts[t.machines.node] / w, 3)
-    drive = _drive_scales(t.sources.data)
-    speeds = w / t.machines.pairs
+    flux = np.repeat(volts[t.machines.node] / t.islands.w[t.machines.island], WINDINGS)
+    drive = _drive_scales(t.drives.data)
+    speeds = t.islands.w[t.machines.island] / t.machines.pairs
     twists = t.machines.load[:, LOAD_DUTY] / np.where(t.machines.train[:, TRAIN_STIFFNESS] > 0.0,
                                                       t.machines.train[:, TRAIN_STIFFNESS], np.nan)
     return (np.concatenate([volts, links, capacitors, waves, waves, fosters, flux]),
@@ -94,11 +100,10 @@ def _cable_scale(network, k):
 
 def make_scratch(network, stages):
     """Coefficient and stage arrays of the kernel."""
-    t = network.tables
-    n_nodes, n_links, n_modes, n = t.nodes.c.shape[1], len(t.links.start), t.cables.w.shape[1], count_columns(t)
-    a, d, n_branches = len(t.machines.node), len(t.sources.data), t.cables.alpha.shape[1]
-    n_r, fluxes = 3 * a + DRIVE_STATES * d, a + len(t.cores.link)
-    size = a + DRIVE_SCALARS * d + fluxes
+    t, at = network.tables, network.tables.layout
+    n_nodes, n_links, n_modes, n = t.nodes.c.shape[1], len(t.links.start), t.cables.w.shape[1], at.columns
+    a, n_branches = len(t.machines.node), t.cables.alpha.shape[1]
+    n_r, fluxes, size = at.rows, at.scalars - at.size, at.scalars
 
     def c(*shape):
         return np.zeros(shape, dtype=complex)
@@ -111,11 +116,11 @@ def make_scratch(network, stages):
     def k(size):
         return np.zeros(size, dtype=np.int64)
 
-    data = t.sources.data
+    data = t.drives.data
     out, volts, amps = (np.where(data[:, column] > 0.0, data[:, column], 1.0)
                         for column in (DRIVE_LIMIT, FRONT_VOLTS, FRONT_MOST))
     measured = np.stack([np.sqrt(3.0) * out, np.sqrt(3.0) * out, volts, volts, amps, amps], axis=1)
-    units = np.concatenate([2.0 * np.pi * network.frequency / t.machines.pairs, measured.ravel(),
+    units = np.concatenate([t.islands.w[t.machines.island] / t.machines.pairs, measured.ravel(),
                             t.machines.knee, t.cores.knee])
     stage = Stage(c(stages, n), f(stages, n_r), c(n), f(n_r), c(n), f(n_r), c(n_nodes), c(n_nodes), c(n_modes),
                   c(n_links), c(n_links), f(a, 3, 3), c(a, 8), k(fluxes), c(fluxes), c(fluxes), c(fluxes),
@@ -127,7 +132,7 @@ def make_scratch(network, stages):
 def make_samples(network, rows):
     t = network.tables
     n, b, k = t.nodes.c.shape[1], len(t.links.start), len(t.cables.start)
-    q, a, d = len(t.switches.start), len(t.machines.node), len(t.sources.data)
+    q, a, d = len(t.switches.start), len(t.machines.node), len(t.drives.link)
     return EnvelopeSamples(
         np.zeros(rows), np.zeros((rows, n), complex), np.zeros((rows, b), complex), np.zeros((rows, 2, k), complex),
         np.zeros((rows, q), complex), np.zeros((rows, a), complex), np.zeros((rows, a, SHAFT_SAMPLES)),
@@ -155,24 +160,39 @@ class EnvelopeEngine:
         self.scale_x, self.scale_r = make_scales(network)
         self.linear, self.stage = make_scratch(network, max(len(self.main.c), len(self.start.c)))
         self.closed = network.closed.astype(np.int64)
-        self.counts = np.zeros(5, dtype=np.int64)
+        self.counts = np.zeros(WORK_COLUMNS, dtype=np.int64)
         self.blocks = []
-        self.flux_most = np.full(len(self.tables.cores.link), np.inf)
 
     def restart(self, state):
         """Forget slopes and step length after a discontinuity."""
-        state.control[0], state.control[1] = FIRST_STEP, 1.0
+        state.control[CONTROL_STEP] = max(FIRST_STEP, state.control[CONTROL_JUMP])
+        state.control[CONTROL_FRESH] = 1.0
+
+    def interrupt(self, state, switch):
+        """Open a switch at once: the inductances around it let its current go, and their energy counts as lost.
+
+        Left to the stray capacitances beside it the current would make them ring far above any real voltage: poles open
+        at their zeros, which this engine does not know.  Waves that still start from there are damped by one long step.
+        """
+        switches, before = self.tables.switches, stored_energy(self.network, state.x)
+        start, end = switches.start[switch], switches.end[switch]
+        amps = self.closed[switch] * switches.g[switch] * (state.x[start] - state.x[end])
+        self.closed[switch] = 0
+        drawn = np.zeros(len(self.network.node_names), dtype=complex)
+        drawn[start], drawn[end] = -amps, amps
+        state.x[:] = pass_on(self.network, self.closed, state.x, drawn)
+        state.energy[ENERGY_DISSIPATED] += before - stored_energy(self.network, state.x)
+        state.control[CONTROL_JUMP] = CALMING_STEP
 
     def advance(self, state, t, t_end, progress=None):
         """Integrate from t to t_end; returns (time reached, why it halted before, or None)."""
         main, start = self.main, self.start
         while True:
             out = make_samples(self.network, BLOCK)
-            status, t, rows, index, alarm = envelope_steps(
+            status, t, rows, monitor, code = envelope_steps(
                 self.tables, self.closed, state, self.linear, self.stage, self.scale_x, self.scale_r, main.a,
                 main.error, int(main.explicit_first), min(main.order, main.error_order), start.a, start.error,
-                main.gamma, self.tolerance, float(t), float(t_end), self.step_most, self.flux_most, out,
-                self.counts)
+                main.gamma, self.tolerance, float(t), float(t_end), self.step_most, out, self.counts)
             if rows:
                 self.blocks.append(EnvelopeSamples(*(part[:rows].copy() for part in out)))
             if progress:
@@ -180,8 +200,8 @@ class EnvelopeEngine:
             if status == STEP_FLOOR:
                 raise SolveError(self._stiffest(), t, "the envelope step fell under its floor: "
                                  "run with engine = \"waveform\" or raise study.tolerance_pu")
-            if status in HALTS:
-                return t, Halt(HALTS[status], index, alarm)
+            if status == ALERT:
+                return t, Alert.of(self.tables.monitors, monitor, code)
             if status == DONE:
                 return t, None
 

@@ -4,11 +4,14 @@ import numpy as np
 
 from sim.engines.handover import dead_state, drive_states
 from sim.kernels.columns import (
-    FRONT_CHARGING,
     FRONT_RATIO,
-    FRONT_RECTIFIER,
     LINK_FARADS,
     LINK_VOLTS,
+    PEAK_EARTH,
+    PEAK_PHASE,
+    SOURCE_GRID,
+    X_CHARGES,
+    X_DIODES,
     X_ENERGY,
     X_SUPPLY,
     X_SUPPLY_Q,
@@ -33,11 +36,11 @@ def find_first_state(network):
     """
     t = network.tables
     state = dead_state(network)
-    if not any(l < 0 for l in t.sources.drive):
+    if not np.any(t.sources.kind == SOURCE_GRID):
         return state, []
     frame = np.zeros(len(t.islands.source))
     for island, s in enumerate(t.islands.source):
-        if s >= 0 and t.sources.drive[s] < 0:
+        if s >= 0 and t.sources.kind[s] == SOURCE_GRID:
             frame[island] = t.sources.w[s]
             state.theta[island] = t.sources.phase[s]
     x = steady_state(network, network.closed, frame)
@@ -47,22 +50,20 @@ def find_first_state(network):
     if not loaded:
         state.x[:] = x
         state.frame_w[:] = frame
-        state.peak[:, 0], state.peak[:, 2] = CREST * v, np.sqrt(2.0) * v
+        state.peak[:, PEAK_EARTH], state.peak[:, PEAK_PHASE] = CREST * v, np.sqrt(2.0) * v
         charge_links(network, state)
     return state, loaded
 
 
 def charge_links(network, state):
     """Direct-voltage links in balance with the supply of their front ends, unless they are still to be charged."""
-    drives, sources = drive_states(network, state), network.tables.sources
-    for l, n in enumerate(sources.front_node):
-        if n < 0:
-            continue
-        data, seen = sources.data[l], state.x[n]
+    drives, table = drive_states(network, state), network.tables.drives
+    for l in np.flatnonzero(table.front >= 0):
+        data, seen = table.data[l], state.x[table.front_node[l]]
         drives[l, X_SUPPLY], drives[l, X_SUPPLY_Q] = seen.real, seen.imag
-        if data[FRONT_CHARGING] == 0.0:
+        if drives[l, X_CHARGES] == 0.0:
             diodes = abs(seen) / (BRIDGE * data[FRONT_RATIO])
-            volts = diodes if data[FRONT_RECTIFIER] == 1.0 else data[LINK_VOLTS]
+            volts = diodes if drives[l, X_DIODES] == 1.0 else data[LINK_VOLTS]
             drives[l, X_ENERGY] = 0.5 * data[LINK_FARADS] * volts**2
 
 
@@ -88,13 +89,12 @@ def charge_cable(network, state, name, shares):
     w q = -(gf + gt) v.
     """
     t = network.tables
-    n_nodes, n_links, n_modes = len(network.node_names), len(t.links.start), t.cables.w.shape[1]
     first, last = network.cable_rows[network.cable_names.index(name)]
     for k in range(first, last + 1):
         volts = CREST * network.node_volts[t.cables.start[k]] * (CLARKE @ np.asarray(shares, dtype=float))
         state.x[:, t.cables.start[k]] = state.x[:, t.cables.end[k]] = volts
         span = slice(t.cables.first[k], t.cables.first[k + 1])
-        q = slice(n_nodes + 2 * n_links + n_modes + span.start, n_nodes + 2 * n_links + n_modes + span.stop)
+        q = slice(t.layout.q + span.start, t.layout.q + span.stop)
         for c in range(3):
             row = 0 if c < 2 else 1
             pull, w = t.cables.gf[row, span] + t.cables.gt[row, span], t.cables.w[row, span]

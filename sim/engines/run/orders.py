@@ -6,27 +6,29 @@ from sim.kernels.columns import (
     DRIVE_HOLD,
     DRIVE_REST,
     DRIVE_RISE,
-    DRIVE_SEARCH,
-    DRIVE_STALL,
     DRIVE_START_HZ,
-    DRIVE_STOPPING,
     X_ENERGY,
     X_HEAT,
     X_HZ,
+    X_SEARCHES,
+    X_STOPS,
+    X_TOLD,
 )
 
 PATIENCE = 1.0          # pulses never settle: after a span in detail nothing is waited for [s]
 ADVANCED = ("close", "fault")       # begin a little early, so that the middle of the front is on time
 SWITCHING = ("open", "close", "stop", "fault", "clear", "detail")
+RESTART = "restart after a trip"
 
 
 class Order(NamedTuple):
-    """When it is carried out [s], what is asked, of which component, and the event or fault it comes from."""
+    """When it is carried out [s], what is asked, of which component, the event or fault it comes from, and why."""
 
     t: float
     action: str
     target: str
     source: Any
+    why: str = "ordered"
 
 
 def list_orders(case, advance):
@@ -50,11 +52,12 @@ def list_orders(case, advance):
 
 def carry_out(run, order):
     """Do what an order asks."""
-    ORDERS[order.action](run, order.target, order.source)
+    ORDERS[order.action](run, order)
 
 
-def operate(run, switch, closing):
-    """Close or open a switch in whichever engine has the run."""
+def operate(run, switch, closing, why="ordered", ordered=True):
+    """Close or open a switch in whichever engine has the run; the log gives its poles this cause."""
+    run.causes[switch] = why, ordered
     if run.engine == "waveform":
         if closing:
             run.waveform.close(run.state, switch, run.t)
@@ -67,29 +70,30 @@ def operate(run, switch, closing):
                                    "for current zeros: the envelope engine does not assess peaks after it")
         if run.last_peak is None:
             run.last_peak = run.state.peak.copy()
+        run.envelope.interrupt(run.state, switch)
     run.envelope.closed[switch] = int(closing)
 
 
-def _order_switch(run, target, event):
-    closing = event.action == "close"
-    run.mark(event.at_s, event.action, target, f"{target} {'closes' if closing else 'opens'}")
-    operate(run, run.network.switch_names.index(target), closing)
+def _order_switch(run, order):
+    closing = order.action == "close"
+    run.record(order.source.at_s, order.action, order.target, f"{order.target} {'closes' if closing else 'opens'}")
+    operate(run, run.network.switch_names.index(order.target), closing)
 
 
-def _order_detail(run, target, end):
+def _order_detail(run, order):
     """Phases and pulses until a moment, every step stored: what is left out would alias with the carrier."""
-    run.detail_until = run.waveform.dense_until = max(run.detail_until, end)
+    run.detail_until = run.waveform.dense_until = max(run.detail_until, order.source)
     run.quiet_from -= PATIENCE
 
 
-def _order_fault(run, target, fault):
-    run.mark(fault.at_s, "fault", target, f"{target}: {describe_fault(fault)}")
-    operate(run, run.network.switch_names.index(target), True)
+def _order_fault(run, order):
+    run.record(order.source.at_s, "fault", order.target, f"{order.target}: {describe_fault(order.source)}")
+    operate(run, run.network.switch_names.index(order.target), True)
 
 
-def _order_clear(run, target, fault):
-    run.mark(fault.clear_s, "fault_cleared", target, f"{target} goes out")
-    operate(run, run.network.switch_names.index(target), False)
+def _order_clear(run, order):
+    run.record(order.source.clear_s, "fault_cleared", order.target, f"{order.target} goes out")
+    operate(run, run.network.switch_names.index(order.target), False)
 
 
 def describe_fault(fault):
@@ -99,51 +103,52 @@ def describe_fault(fault):
     return f"{named} to earth" if fault.earth else named
 
 
-def _order_start(run, target, event):
-    l = run.network.drive_names.index(target)
-    record, data, state = run.case.drives[l], run.network.tables.sources.data[l], run.drives[l]
-    spent = state[X_HEAT] - (run.t - find_end(run, target)) / data[DRIVE_REST]
+def _order_start(run, order):
+    l = run.network.drive_names.index(order.target)
+    record, data, state = run.case.drives[l], run.network.tables.drives.data[l], run.drives[l]
+    spent = state[X_HEAT] - (run.t - find_end(run, order.target)) / data[DRIVE_REST]
     state[:X_ENERGY] = 0.0
     state[X_HEAT] = max(spent, 0.0)
-    if data[DRIVE_STOPPING]:                            # a ramp down has moved the target
+    if state[X_STOPS]:                                  # a ramp down has moved the target
         run.state.target_hz[l] = run.network.target_hz[l]
-    data[DRIVE_SEARCH], data[DRIVE_STOPPING] = float(record.catch_spinning), 0.0
+    state[X_SEARCHES], state[X_STOPS], state[X_TOLD] = float(record.catch_spinning), 0.0, 0.0
     state[X_HZ] = run.network.target_hz[l] if record.catch_spinning else data[DRIVE_START_HZ]
     run.state.drive_on[l] = 1
-    data[DRIVE_STALL] = record.stall_s                  # a trip has stopped the timer
     run.kinks += [run.t + data[DRIVE_HOLD], run.t + data[DRIVE_RISE]]
-    run.mark(run.t, "start", target, f"{target} starts")
-    operate(run, run.network.switch_names.index(target), True)
+    asked = order.why != RESTART
+    run.record(run.t, "start", order.target, f"{order.target} starts", order.why, asked, value=run.state.target_hz[l])
+    operate(run, run.network.switch_names.index(order.target), True, order.why, asked)
 
 
 def find_end(run, name):
     """When a drive was last stopped or tripped, the start of the run if never. [s]"""
-    return max((mark.t for mark in run.result.marks if mark.target == name and mark.kind in ("stop", "trip")),
+    return max((event.t for event in run.result.events if event.where == name and event.what in ("stop", "trip")),
                default=0.0)
 
 
-def _order_stop(run, target, event):
-    run.mark(run.t, "stop", target, f"{target} stops")
-    operate(run, run.network.switch_names.index(target), False)
+def _order_stop(run, order):
+    run.record(run.t, "stop", order.target, f"{order.target} stops")
+    operate(run, run.network.switch_names.index(order.target), False)
     if run.engine == "envelope":
-        run.state.drive_on[run.network.drive_names.index(target)] = 0
+        run.state.drive_on[run.network.drive_names.index(order.target)] = 0
 
 
-def _order_ramp_down(run, target, event):
-    l = run.network.drive_names.index(target)
-    run.network.tables.sources.data[l, DRIVE_STOPPING] = 1.0
-    run.state.target_hz[l] = run.network.tables.sources.data[l, DRIVE_START_HZ]
-    run.mark(run.t, "ramp_down", target, f"{target} ramps down")
+def _order_ramp_down(run, order):
+    l = run.network.drive_names.index(order.target)
+    run.drives[l, X_STOPS] = 1.0
+    run.state.target_hz[l] = run.network.tables.drives.data[l, DRIVE_START_HZ]
+    run.record(run.t, "ramp_down", order.target, f"{order.target} ramps down", value=run.state.target_hz[l])
 
 
-def _order_speed(run, target, event):
-    run.state.target_hz[run.network.drive_names.index(target)] = event.to_hz
-    run.mark(run.t, "speed", target, f"{target} to {event.to_hz:g} Hz")
+def _order_speed(run, order):
+    run.state.target_hz[run.network.drive_names.index(order.target)] = order.source.to_hz
+    run.record(run.t, "speed", order.target, f"{order.target} to {order.source.to_hz:g} Hz", value=order.source.to_hz)
 
 
-def _order_load(run, target, event):
-    run.state.load_factor[run.network.machine_names.index(target)] = event.load_pu
-    run.mark(run.t, "load", target, f"{target} load {100 * event.load_pu:g} %")
+def _order_load(run, order):
+    factor = order.source.load_pu
+    run.state.load_factor[run.network.machine_names.index(order.target)] = factor
+    run.record(run.t, "load", order.target, f"{order.target} load {100 * factor:g} %", value=factor)
 
 
 ORDERS = {"detail": _order_detail, "open": _order_switch, "close": _order_switch, "fault": _order_fault,
@@ -152,19 +157,23 @@ ORDERS = {"detail": _order_detail, "open": _order_switch, "close": _order_switch
 
 
 def note_poles(run):
-    """Marks of poles that moved; a drive whose poles are all open is off."""
+    """Enter the poles that moved into the log; a drive whose poles are all open is off."""
     gear = run.waveform.gear
-    marks, gear.marks = gear.marks, []
-    for t, kind, q, phase in marks:
+    moved, gear.moved = gear.moved, []
+    for t, what, q, phase in moved:
         name = run.network.switch_names[q]
+        why, ordered = run.causes.get(q, ("ordered", True))
+        if what == "reignition":
+            why, ordered = "recovery voltage beyond the strength of the gap", False
         run.quiet_from = max(run.quiet_from, t)
         if name in run.network.drive_names:
-            if kind == "pole_open":
-                run.mark(t, kind, name, f"{name} pole {'abc'[phase]} opens")
+            if what == "pole_open":
+                run.record(t, what, name, f"{name} pole {'abc'[phase]} opens", why, ordered, "abc"[phase])
             if not gear.pole_g[q].any() and not gear.is_moving():
                 run.state.drive_on[run.network.drive_names.index(name)] = 0
         else:
-            run.mark(t, kind, name, f"{name} {DEEDS[q in run.network.faults, kind].format('abc'[phase])}")
+            deed = DEEDS[q in run.network.faults, what].format("abc"[phase])
+            run.record(t, what, name, f"{name} {deed}", why, ordered, "abc"[phase])
 
 
 DEEDS = {(False, "bypass"): "pole {} is bypassed", (False, "pole_close"): "pole {} closes",

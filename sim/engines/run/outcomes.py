@@ -1,20 +1,32 @@
-"""The books of a run: what the last state says about marks, peaks, machines, energy and work."""
+"""What a run came to: what its last state says about breakaways, peaks, machines, energy and work."""
 
 import numpy as np
 
-from sim.kernels.columns import SHAFT_FREED, SHAFT_LOCKED, SHAFT_TORQUE
+from sim.kernels.columns import (
+    ENERGY_STEPS,
+    PEAK_PHASE,
+    SHAFT_FREED,
+    SHAFT_LOCKED,
+    SHAFT_TORQUE,
+    WORK_ACCEPTED,
+    WORK_FACTORISATIONS,
+    WORK_JACOBIANS,
+    WORK_NEWTON,
+    WORK_REFUSED,
+)
 from sim.network.tables import is_inner
-from sim.result import ArresterDuty, EnergyBalance, MachineOutcome, Mark, Peak
+from sim.result import ArresterDuty, EnergyBalance, Event, MachineOutcome, Peak
 
 ENERGISED = 0.002       # a machine whose terminals never saw this much of nominal was not energised
 
 
-def enter_marks(result, network, state):
-    """Add the breakaways and bring all marks into order."""
+def enter_breakaways(result, network, state):
+    """Add the breakaways to the log and bring it into order."""
     for m, name in enumerate(network.machine_names):
         if state.shaft[m, SHAFT_FREED] >= 0.0:
-            result.marks.append(Mark(float(state.shaft[m, SHAFT_FREED]), "breakaway", name, f"{name} breaks away"))
-    result.marks.sort(key=lambda mark: mark.t)
+            result.events.append(Event(float(state.shaft[m, SHAFT_FREED]), "breakaway", name, f"{name} breaks away",
+                                       "torque beyond breakaway", False))
+    result.events.sort(key=lambda event: event.t)
 
 
 def enter_peaks(result, network, peak):
@@ -29,13 +41,13 @@ def enter_machines(result, network, state, trips):
 
 
 def _outcome(network, state, trips, m):
-    sources, machines = network.tables.sources, network.tables.machines
+    machines = network.tables.machines
     node = machines.node[m]
-    feeding = {l for l, island in zip(sources.drive, sources.island) if island == machines.island[m]}
+    feeding = set(np.flatnonzero(network.tables.drives.island == machines.island[m]))
     ended = min((trip for l, trip in trips.items() if l in feeding), default=(None, None))
     return MachineOutcome(
         locked=bool(state.shaft[m, SHAFT_LOCKED]), ever_moved=bool(state.shaft[m, SHAFT_FREED] >= 0.0),
-        energised=bool(state.peak[node, 2] > ENERGISED * np.sqrt(2.0) * network.node_volts[node]),
+        energised=bool(state.peak[node, PEAK_PHASE] > ENERGISED * np.sqrt(2.0) * network.node_volts[node]),
         available_torque=float(state.shaft[m, SHAFT_TORQUE]), tripped_at=ended[0], trip_reason=ended[1])
 
 
@@ -54,12 +66,13 @@ def enter_switching(result, network, engine):
 
 
 def enter_energy(result, state, stored_change):
-    delivered, dissipated, shaft, throughput = map(float, state.energy[:4])
+    delivered, dissipated, shaft, throughput = map(float, state.energy[:ENERGY_STEPS])
     result.energy = EnergyBalance(delivered, stored_change, dissipated, shaft, throughput)
 
 
 def enter_work(result, counts, waveform_steps, inverses):
     """Steps and the work behind them; counts come from the envelope kernel."""
-    newton, jacobians, factorisations, accepted, refused = map(int, counts)
+    newton, jacobians, factorisations, accepted, refused = (int(counts[k]) for k in (
+        WORK_NEWTON, WORK_JACOBIANS, WORK_FACTORISATIONS, WORK_ACCEPTED, WORK_REFUSED))
     result.steps = {"envelope": accepted, "waveform": waveform_steps, "newton": newton, "jacobians": jacobians,
                     "factorisations": factorisations + inverses, "rejected": refused}

@@ -13,7 +13,7 @@ class CoefficientCache:
     """Coefficients per (step, pole conductances), the `most` of them; the linear parts per step are shared."""
 
     def __init__(self, network, method, most=MOST_KEPT):
-        self.tables, self.most = network.tables, most
+        self.network, self.tables, self.most = network, network.tables, most
         self.gamma = method.gamma
         self.parts = {}
         self.full = {}
@@ -36,7 +36,7 @@ class CoefficientCache:
         y = parts["junction"].copy()
         add_poles(y, self.tables, pole_g)
         self.factorisations += 1
-        z = invert_junction(y, self.tables)
+        z = invert_junction(y, self.network.node_names)
         modes = (parts[k] for k in ("kp", "kq", "kf", "kt", "cq", "yc", "yh"))
         return Coefficients(h, self.gamma * h, parts["link_y"], *modes, z, *port_matrices(self.tables, z),
                             pole_g.copy())
@@ -114,14 +114,20 @@ def add_poles(y, tables, pole_g):
         y[np.ix_(t, f)] -= block
 
 
-def invert_junction(y, tables):
+def invert_junction(y, names):
     """Inverse of the junction matrix, scaled symmetrically first so that widely different admittances keep
     their digits.
+
+    Parameters
+    ----------
+    y : ndarray, shape (3N, 3N)
+    names : sequence of str
+        Of the nodes.
 
     Raises
     ------
     SolveError
-        If the matrix is singular: some node has no path at all.
+        If the matrix is singular; names the node that moves most without a current.
     """
     scale = 1.0 / np.sqrt(np.abs(np.diag(y)) + 1e-300)
     try:
@@ -129,9 +135,9 @@ def invert_junction(y, tables):
     except np.linalg.LinAlgError:
         z = np.full_like(y, np.nan)
     if not np.isfinite(z).all():
-        worst = int(np.argmin(np.abs(np.diag(y)))) % tables.nodes.c.shape[1]
-        raise SolveError(f"node #{worst}", 0.0, "the network matrix is singular: give the node a stray "
-                                                "capacitance or a path to earth")
+        free = np.abs(np.linalg.svd(np.nan_to_num(y))[2][-1])
+        raise SolveError(names[int(np.argmax(free)) % len(names)], 0.0,
+                         "the network matrix is singular: give the node a stray capacitance or a path to earth")
     return np.ascontiguousarray(z)
 
 

@@ -2,15 +2,15 @@
 
 import numpy as np
 
+from sim.engines.alert import Alert
 from sim.engines.methods import METHODS
-from sim.engines.run.halt import Halt
 from sim.engines.waveform.coefficients import CoefficientCache
 from sim.engines.waveform.gear import Gear, closing_advance
 from sim.engines.waveform.recorder import CHUNK, Recorder
 from sim.errors import SolveError
 from sim.kernels.elements.ports import make_scratch
 from sim.kernels.waveform.stage import Watch
-from sim.kernels.waveform.steps import DIVERGED, DRIVE_ALARM, POLE_ZERO, REIGNITION, UNSETTLED, waveform_steps
+from sim.kernels.waveform.steps import ALERT, DIVERGED, POLE_ZERO, REIGNITION, UNSETTLED, waveform_steps
 from sim.network.tables import CLARKE
 
 METHOD = METHODS["alexander2"]
@@ -74,8 +74,8 @@ class WaveformEngine:
             self.gear.step_contacts()
             if status == REIGNITION:
                 self.gear.reignite(state, *first[:2], t)
-            elif status == DRIVE_ALARM:
-                return t, Halt("drive", first[0], first[1])
+            elif status == ALERT:
+                return t, Alert.of(self.tables.monitors, first[0], first[1])
             if progress:
                 progress(t)
         return max(t, t_end), None
@@ -97,12 +97,23 @@ class WaveformEngine:
             self.steps += taken
         t += taken * h
         if status == DIVERGED:
-            raise SolveError(self.network.node_names[0], t, "voltages left the number range: "
+            raise SolveError(self._find_worst(state), t, "voltages left the number range: "
                              "reduce study.waveform_step_us or check the data of the nearest component")
         if status == UNSETTLED:
-            raise SolveError(self.network.port_names[0], t, "no current satisfies the curves of cores and arresters "
+            raise SolveError(self._find_unsettled(), t, "no current satisfies the curves of cores and arresters "
                              "at once: reduce study.waveform_step_us or check their data")
         return t, status, (q, phase, share)
+
+    def _find_worst(self, state):
+        """Node with the largest voltage at the last step that was sound, per unit of its nominal one."""
+        volts = np.abs(state.x[:, self.tables.layout.nodes]).max(axis=0) / self.network.node_volts
+        return self.network.node_names[int(np.argmax(volts))]
+
+    def _find_unsettled(self):
+        """Core, reactor or arrester of the port whose curve is missed most."""
+        count = self.scratch.count[0]
+        worst = self.scratch.chosen[int(np.argmax(np.abs(self.scratch.move[:count])))] if count else 0
+        return self.network.port_names[worst].partition(".")[0]
 
     def _open_at_zero(self, state, t, h, q, phase, share):
         """Shorten the step to the moment at which one pole's current falls to its chopping level, then open that pole.
@@ -159,7 +170,7 @@ class WaveformEngine:
         v = complex(*state.x[:2, self.tables.switches.start[switch]])
         if abs(v) < 0.01 * self.network.node_volts[self.tables.switches.start[switch]]:
             return 0.0
-        w = 2.0 * np.pi * self.network.frequency
+        w = self.network.switch_w[switch]
         early = w * closing_advance(self.h)
         return float((angle - 0.5 * np.pi - np.angle(v) - early) % (2.0 * np.pi) / w)
 

@@ -92,7 +92,7 @@ class Gear:
     sweeps: dict = field(default_factory=dict)          # (switch, phase) -> Sweep
     agenda: list = field(default_factory=list)          # heap of (time, number, action, switch, phase, time of order)
     attempts: dict = field(default_factory=dict)        # (switch, phase) -> Attempt
-    marks: list = field(default_factory=list)           # (time, kind, switch, phase)
+    moved: list = field(default_factory=list)           # (time, key of EVENTS, switch, phase)
     interruptions: list = field(default_factory=list)
     number: int = 0
 
@@ -123,7 +123,7 @@ class Gear:
         if timing.soft:
             for phase in range(3):
                 delay = (timing.soft.start_angle_rad + 2.0 * np.pi * phase / 3.0) % np.pi
-                self._plan(t + wait + delay / (2.0 * np.pi * self.network.frequency), "fire", switch, phase, t)
+                self._plan(t + wait + delay / self.network.switch_w[switch], "fire", switch, phase, t)
             return
         for phase in self._phases(switch):
             self._plan(t + wait + (delays or timing.closing)[phase], "close", switch, phase, t)
@@ -148,12 +148,12 @@ class Gear:
         if self.pole_g[switch, phase] == OPEN_G:
             self.sweeps[switch, phase] = self._sweep(switch)
         soft = self.timings[switch].soft
-        if t < ordered + 0.5 / self.network.frequency:
-            self.marks.append((t, "pole_close", switch, phase))
+        if t < ordered + np.pi / self.network.switch_w[switch]:
+            self.moved.append((t, "pole_close", switch, phase))
         if t >= ordered + soft.ramp_s:
-            self.marks.append((t, "bypass", switch, phase))
+            self.moved.append((t, "bypass", switch, phase))
             return
-        self._plan(t + soft.gate_rad / (2.0 * np.pi * self.network.frequency), "rest", switch, phase, ordered)
+        self._plan(t + soft.gate_rad / self.network.switch_w[switch], "rest", switch, phase, ordered)
 
     def _rest(self, state, watch, switch, phase, t, step, ordered):
         """The gate pulse ends: the pole blocks at its next zero, and the next pulse is planned."""
@@ -161,7 +161,7 @@ class Gear:
             state.opening[switch, phase] = 1
         elif (switch, phase) in self.sweeps:
             self.sweeps[switch, phase].waits = True
-        w = 2.0 * np.pi * self.network.frequency
+        w = self.network.switch_w[switch]
         fired = t - self.timings[switch].soft.gate_rad / w
         later = self._firing_angle(switch, t, ordered) - self._firing_angle(switch, fired, ordered)
         self._plan(fired + (np.pi + later) / w, "fire", switch, phase, ordered)
@@ -187,7 +187,7 @@ class Gear:
             return
         timing = self.timings.get(switch, Timing())
         self.sweeps[switch, phase] = self._sweep(switch, timing.resistor)
-        self.marks.append((t + closing_advance(step), "pole_close", switch, phase))
+        self.moved.append((t + closing_advance(step), "pole_close", switch, phase))
         if timing.resistor:
             self._plan(t + timing.inserted, "bypass", switch, phase, ordered)
 
@@ -220,14 +220,14 @@ class Gear:
         attempt = self.attempts.setdefault((switch, phase), Attempt(t, t))
         attempt.opened, attempt.chopped = t, abs(amps)
         watch.separated[switch, phase] = attempt.separated
-        self.marks.append((t, "pole_open", switch, phase))
+        self.moved.append((t, "pole_open", switch, phase))
 
     def reignite(self, state, switch, phase, t):
         """The gap breaks down; the pole carries current again until it finds a zero that it can quench."""
         self.attempts[switch, phase].reignitions += 1
         self.sweeps[switch, phase] = replace(self._sweep(switch), waits=True)
         self.pole_g[switch, phase] = self.sweeps[switch, phase].conductance()
-        self.marks.append((t, "reignition", switch, phase))
+        self.moved.append((t, "reignition", switch, phase))
 
     def set_contacts(self, state):
         """Conductance of all contacts that close, for the step ahead."""

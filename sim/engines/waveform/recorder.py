@@ -18,7 +18,7 @@ class Recorder:
     def _make_block(network, m):
         t = network.tables
         n, b, k = t.nodes.c.shape[1], len(t.links.start), len(t.cables.start)
-        q, a, d = len(t.switches.start), len(t.machines.node), len(t.sources.data)
+        q, a, d = len(t.switches.start), len(t.machines.node), len(t.drives.link)
         return Samples(np.zeros(m), np.zeros((m, 3, n)), np.zeros((m, 3, b)), np.zeros((m, 2, 3, k)),
                        np.zeros((m, q, 3)), np.zeros((m, len(t.ports.node))), np.zeros((m, a), dtype=complex),
                        np.zeros((m, a, SHAFT_SAMPLES)), np.zeros((m, d, DRIVE_SAMPLES)))

@@ -33,17 +33,16 @@ from sim.kernels.columns import (
     DRIVE_RATED,
     DRIVE_REST,
     DRIVE_RISE,
-    DRIVE_SEARCH,
     DRIVE_SEARCH_SHARE,
     DRIVE_SEEN,
     DRIVE_SLIP,
     DRIVE_STALL,
     DRIVE_START_HZ,
-    DRIVE_STOPPING,
     DRIVE_TRIM_RATE,
     DRIVE_VOLTS,
     LINK_FARADS,
     LINK_LEAST,
+    NOTHING_TO_TELL,
     OVERLOADS,
     X_ACTIVE,
     X_ANGLE,
@@ -53,7 +52,10 @@ from sim.kernels.columns import (
     X_HEAT,
     X_HZ,
     X_REACTIVE,
+    X_SEARCHES,
     X_STALL,
+    X_STOPS,
+    X_TOLD,
     X_TRIM,
 )
 from sim.kernels.control.ramp import SEARCH_WAIT, move_frequency
@@ -62,13 +64,13 @@ from sim.kernels.jit import entry
 STALL_BAND = 0.02   # the stall timer runs above limit times (1 - this)
 TRIM_MOST = 0.98
 ROOT3 = np.sqrt(3.0)
-QUIET, STALLED, OVERLOADED, OVERCURRENT, UNDERVOLTAGE, CAUGHT, LOST, STOPPED = range(8)
+STALLED, OVERLOADED, OVERCURRENT, UNDERVOLTAGE, CAUGHT, LOST, STOPPED = range(1, 8)
 
 
 @entry
 def output_hz(x, data):
     """Output frequency with slip compensation. [Hz]"""
-    if data[DRIVE_SLIP] == 0.0 or data[DRIVE_SEARCH] == 1.0:
+    if data[DRIVE_SLIP] == 0.0 or x[X_SEARCHES] == 1.0:
         return x[X_HZ]
     return x[X_HZ] + data[DRIVE_SLIP] * min(2.0, max(-2.0, x[X_ACTIVE] / data[DRIVE_RATED]))
 
@@ -78,7 +80,7 @@ def drive_voltage(x, data):
     """Line-to-line RMS voltage behind the output impedance. [V]"""
     hz = output_hz(x, data)
     line = hz / data[DRIVE_HZ]
-    if data[DRIVE_SEARCH] == 1.0:
+    if x[X_SEARCHES] == 1.0:
         return data[DRIVE_VOLTS] * line * data[DRIVE_SEARCH_SHARE]
     if hz < data[DRIVE_BOOST_END]:
         line += data[DRIVE_BOOST] * (1.0 - hz / data[DRIVE_BOOST_END])
@@ -139,12 +141,9 @@ def drive_stage(d, e, current, target, frame_w, data, x):
 
 @entry
 def find_alarm(x, amps, data):
-    """What a running drive must be told at a point, QUIET when nothing; amps is the RMS current now. [A]
-
-    A drive whose stall time is infinite has been told to stop: its pulses go on until the next current zeros.
-    """
-    if data[DRIVE_STALL] == np.inf:
-        return QUIET
+    """What a running drive must be told at a point, NOTHING_TO_TELL as a rule; amps is the RMS current now. [A]"""
+    if x[X_TOLD] == 1.0:
+        return NOTHING_TO_TELL
     if x[X_STALL] >= data[DRIVE_STALL]:
         return STALLED
     if x[X_HEAT] >= 1.0:
@@ -153,11 +152,11 @@ def find_alarm(x, amps, data):
         return OVERCURRENT
     if data[LINK_FARADS] > 0.0 and x[X_ENERGY] < 0.5 * data[LINK_FARADS] * data[LINK_LEAST] ** 2:
         return UNDERVOLTAGE
-    if data[DRIVE_SEARCH] == 1.0:
+    if x[X_SEARCHES] == 1.0:
         if x[X_CLOCK] > SEARCH_WAIT * data[DRIVE_SEEN] and x[X_ACTIVE] < 0.0:
             return CAUGHT
         if x[X_HZ] <= data[DRIVE_START_HZ]:
             return LOST
-    if data[DRIVE_STOPPING] == 1.0 and x[X_HZ] <= 1.001 * data[DRIVE_START_HZ]:
+    if x[X_STOPS] == 1.0 and x[X_HZ] <= 1.001 * data[DRIVE_START_HZ]:
         return STOPPED
-    return QUIET
+    return NOTHING_TO_TELL

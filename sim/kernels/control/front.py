@@ -21,8 +21,6 @@ Guo et al., IEEE Trans. Ind. Electron. 58 (2011) (both from memory, to be checke
 import numpy as np
 
 from sim.kernels.columns import (
-    FRONT_ACTIVE,
-    FRONT_CHARGING,
     FRONT_FILTER,
     FRONT_GAIN,
     FRONT_L,
@@ -31,12 +29,16 @@ from sim.kernels.columns import (
     FRONT_PUSH,
     FRONT_R,
     FRONT_RATIO,
-    FRONT_RECTIFIER,
+    FRONT_RESISTOR,
     FRONT_TANGENT,
     FRONT_VOLTS,
     FRONT_W,
     LINK_FARADS,
     LINK_VOLTS,
+    NOTHING_TO_TELL,
+    X_CHARGES,
+    X_CONTROLLED,
+    X_DIODES,
     X_ENERGY,
     X_POWER,
     X_SUPPLY,
@@ -51,7 +53,7 @@ LOSING = 0.5                        # a controlled front end gives up below this
 REGAINED = 0.8                      # and takes up its work again above this one
 CHARGED = 0.95                      # a link is charged at this share of what the diodes bring it to
 EMPTY = 1e-3                        # share of rated direct voltage that an empty link is taken to have
-CALM, BRIDGED, GIVEN_UP, TAKEN_UP = range(4)
+BRIDGED, GIVEN_UP, TAKEN_UP = range(1, 4)
 
 
 @entry
@@ -69,10 +71,11 @@ def stepped(angle, steps):
 
 
 @entry
-def diode_emf(volts, supply, current, steps, data):
+def diode_emf(volts, supply, current, steps, resistor, data):
     """Voltage of a diode bridge at direct voltage `volts`; `current` flows out of the bridge. [V]
 
-    steps is the number of steps of its voltage in a period, 0 for the fundamental alone.
+    steps is the number of steps of its voltage in a period, 0 for the fundamental alone; `resistor` the one that
+    charges the link, 0 once it is bridged. [ohm]
     """
     own = BRIDGE * data[FRONT_RATIO] * volts
     share = min(1.0, abs(current) / (CONDUCTING * data[FRONT_MOST]))
@@ -80,7 +83,7 @@ def diode_emf(volts, supply, current, steps, data):
     if share > 0.0:
         against = np.angle(-current)
         emf += share * own * (stepped(against, steps) if steps > 0.0 else np.exp(1j * against))
-    return emf - data[FRONT_CHARGING] * current
+    return emf - resistor * current
 
 
 @entry
@@ -94,14 +97,14 @@ def controlled_emf(seen, power, current, data):
 
 
 @entry
-def front_emf(energy, e_power, d, seen, supply, current, steps, data):
+def front_emf(energy, e, d, seen, supply, current, steps, data):
     """Voltage of the front end at an energy of the link [V], and the power its controller's integral asks. [W]"""
     volts = max(np.sqrt(2.0 * max(energy, 0.0) / data[LINK_FARADS]), EMPTY * data[LINK_VOLTS])
-    if data[FRONT_ACTIVE] != 1.0:
-        return diode_emf(volts, supply, current, steps, data), 0.0
+    if e[X_CONTROLLED] != 1.0:
+        return diode_emf(volts, supply, current, steps, data[FRONT_RESISTOR] * e[X_CHARGES], data), 0.0
     missing = 0.5 * data[LINK_FARADS] * data[LINK_VOLTS] ** 2 - energy
     most = data[FRONT_MOST] * data[FRONT_VOLTS]
-    power = min(most, max(-most, e_power + d * data[FRONT_PUSH] * missing))
+    power = min(most, max(-most, e[X_POWER] + d * data[FRONT_PUSH] * missing))
     emf = controlled_emf(seen, power + data[FRONT_PULL] * missing, current, data)
     return limit_size(emf, MODULATED * data[FRONT_RATIO] * volts), power
 
@@ -119,10 +122,10 @@ def front_stage(d, e, supply, current, out_power, loss, frame_w, steps, data, x)
     seen = (complex(e[X_SUPPLY], e[X_SUPPLY_Q]) + ratio * supply) / complex(
         1.0 + ratio, -d * (data[FRONT_W] - frame_w))
     x[X_SUPPLY], x[X_SUPPLY_Q] = seen.real, seen.imag
-    lost = loss + data[FRONT_CHARGING] * (current.real**2 + current.imag**2)
+    lost = loss + data[FRONT_RESISTOR] * e[X_CHARGES] * (current.real**2 + current.imag**2)
     energy, last, first, moved, emf, power = e[X_ENERGY], 0.0, 0.0, 0.0, 0.0j, 0.0
     for k in range(3):
-        emf, power = front_emf(energy, e[X_POWER], d, seen, supply, current, steps, data)
+        emf, power = front_emf(energy, e, d, seen, supply, current, steps, data)
         moved = e[X_ENERGY] - d * (emf.real * current.real + emf.imag * current.imag + out_power + lost)
         if k == 0:
             last, energy = energy, moved
@@ -137,12 +140,12 @@ def front_stage(d, e, supply, current, out_power, loss, frame_w, steps, data, x)
 
 @entry
 def find_front_alarm(x, data):
-    """What a front end must be told at a point, CALM when nothing."""
+    """What a front end must be told at a point, NOTHING_TO_TELL as a rule."""
     seen = abs(complex(x[X_SUPPLY], x[X_SUPPLY_Q]))
     volts = np.sqrt(2.0 * max(x[X_ENERGY], 0.0) / data[LINK_FARADS])
-    if data[FRONT_CHARGING] > 0.0:
+    if x[X_CHARGES] == 1.0:
         full = volts >= CHARGED * seen / (BRIDGE * data[FRONT_RATIO])
-        return BRIDGED if full and seen > REGAINED * data[FRONT_VOLTS] else CALM
-    if data[FRONT_ACTIVE] == 1.0:
-        return GIVEN_UP if seen < LOSING * data[FRONT_VOLTS] else CALM
-    return TAKEN_UP if data[FRONT_RECTIFIER] == 0.0 and seen > REGAINED * data[FRONT_VOLTS] else CALM
+        return BRIDGED if full and seen > REGAINED * data[FRONT_VOLTS] else NOTHING_TO_TELL
+    if x[X_CONTROLLED] == 1.0:
+        return GIVEN_UP if seen < LOSING * data[FRONT_VOLTS] else NOTHING_TO_TELL
+    return TAKEN_UP if x[X_DIODES] == 0.0 and seen > REGAINED * data[FRONT_VOLTS] else NOTHING_TO_TELL

@@ -17,7 +17,6 @@ from sim.kernels.columns import (
     DRIVE_LIMIT,
     DRIVE_RAMP,
     DRIVE_RATED,
-    DRIVE_SEARCH,
     DRIVE_SEARCH_RATE,
     DRIVE_SEEN,
     DRIVE_START_HZ,
@@ -29,6 +28,7 @@ from sim.kernels.columns import (
     X_ENERGY,
     X_HZ,
     X_RATE,
+    X_SEARCHES,
 )
 from sim.kernels.jit import entry
 
@@ -74,7 +74,7 @@ def move_frequency(d, e, x, active, target, data):
     still gives: the second damps what would otherwise swing between motor and link.
     """
     slope = slope_at(e[X_HZ], data)
-    if data[DRIVE_SEARCH] == 1.0:
+    if e[X_SEARCHES] == 1.0:
         x[X_RATE] = 0.0 if x[X_CLOCK] < SEARCH_WAIT * data[DRIVE_SEEN] else -data[DRIVE_SEARCH_RATE]
         x[X_HZ] = max(data[DRIVE_START_HZ], e[X_HZ] + d * x[X_RATE])
         return
@@ -113,7 +113,7 @@ def move_frequency(d, e, x, active, target, data):
 @entry
 def ramp_rate(x, target, data):
     """Present slope of the output frequency. [Hz/s]"""
-    if data[DRIVE_SEARCH] == 1.0:
+    if x[X_SEARCHES] == 1.0:
         moves = x[X_CLOCK] >= SEARCH_WAIT * data[DRIVE_SEEN]
         return -data[DRIVE_SEARCH_RATE] if moves and x[X_HZ] > data[DRIVE_START_HZ] else 0.0
     if x[X_CLOCK] < data[DRIVE_HOLD]:

@@ -201,6 +201,7 @@ def settle_ports(ports, links, coef, admittance, u_open, argument, gain, current
             tries += 1
             if tries > NEWTON_MOST:
                 if worst > 1e-7 * scale:
+                    scratch.count[0] = count
                     return False
                 break
             for k in range(count):
@@ -251,7 +252,7 @@ def inject_ports(ports, links, link_y, machine_node, scratch, rhs, j):
 
 
 @inner
-def port_loss(ports, links, n_nodes, x, current, taken):
+def port_loss(layout, ports, links, x, current, taken):
     """Power that port currents dissipate; `taken` receives that of every arrester. [W]
 
     A limb stores what it takes; with that of its link, i, its current s loses r (2 i + s) s in the winding.
@@ -266,7 +267,7 @@ def port_loss(ports, links, n_nodes, x, current, taken):
             if b < 0:
                 drop += ports.weight[p, c] * x[c, ports.node[p]]
             else:
-                drop += 2.0 * ports.weight[p, c] * links.r[0, b] * x[c, n_nodes + b]
+                drop += 2.0 * ports.weight[p, c] * links.r[0, b] * x[c, layout.link + b]
         for q in range(ports.node.size if b >= 0 else 0):
             drop += common_resistance(ports, links, p, q) * current[q]
         loss += drop * current[p]

@@ -94,27 +94,31 @@ def take_current(links, b, j, rhs):
         rhs[links.end[b]] -= np.conj(links.wt[b]) * j
 
 
+@inner
+def link_push(layout, links, linear, d, b, e):
+    """Voltage that the explicit part of link b adds to its drop."""
+    return links.l[0, b] / d * e[layout.link + b] - linear.link_q[b] * e[layout.capacitor + b]
+
+
 @inner_sums
-def linear_history(node_c, links, cables, d, linear, e, rhs, history):
+def linear_history(layout, node_c, links, cables, d, linear, e, rhs, history):
     """Norton currents of nodes, links (without sources) and cables for the explicit part e."""
-    n_nodes, n_links, n_modes = rhs.size, links.start.size, history.size
-    for n in range(n_nodes):
+    for n in range(rhs.size):
         rhs[n] = node_c[0, n] / d * e[n]
-    for b in range(n_links):
-        push = links.l[0, b] / d * e[n_nodes + b] - linear.link_q[b] * e[n_nodes + n_links + b]
+    for b in range(links.start.size):
+        push = links.l[0, b] / d * e[layout.link + b] - linear.link_q[b] * e[layout.capacitor + b]
         take_current(links, b, linear.link_y[b] * push, rhs)
-    at = n_nodes + 2 * n_links
     for k in range(cables.start.size):
         jf, jt = 0.0j, 0.0j
         lo, size = cables.first[k], cables.first[k + 1] - cables.first[k]
         for m in range(lo, lo + size):
-            history[m] = e[at + m]
+            history[m] = e[layout.p + m]
         for b in range(cables.branch[k], cables.branch[k + 1]):
-            y = at + 2 * n_modes + cables.foster[k] + (b - cables.branch[k]) * size - lo
+            y = layout.foster + cables.foster[k] + (b - cables.branch[k]) * size - lo
             for m in range(lo, lo + size):
                 history[m] += linear.yh[b] * e[y + m]
         for m in range(lo, lo + size):
-            value = linear.kp[m] * history[m] - linear.kq[m] * e[at + n_modes + m]
+            value = linear.kp[m] * history[m] - linear.kq[m] * e[layout.q + m]
             history[m] = value
             jf += cables.gf[0, m] * value
             jt += cables.gt[0, m] * value
@@ -128,9 +132,3 @@ def row_times(z, n, rhs):
     for k in range(rhs.size):
         total += z[n, k] * rhs[k]
     return total
-
-
-@inner
-def link_push(links, linear, d, b, e, n_nodes):
-    """Voltage that the explicit part of link b adds to its drop."""
-    return links.l[0, b] / d * e[n_nodes + b] - linear.link_q[b] * e[n_nodes + links.start.size + b]

@@ -13,7 +13,7 @@ memory, to be checked).
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_SCALARS, S_SUPPLY
+from sim.kernels.columns import DRIVE_SCALARS, S_SUPPLY, WINDINGS
 from sim.kernels.elements.machine import main_flux
 from sim.kernels.envelope.linear import link_push, row_times
 from sim.kernels.jit import entry, inner
@@ -36,10 +36,10 @@ def flux_of(tables, x, k):
     """Magnitude of flux k: main paths of machines first, then cores. [V s]"""
     n_machines = tables.machines.node.size
     if k < n_machines:
-        p = x.size - 3 * n_machines + 3 * k
+        p = tables.layout.flux + WINDINGS * k
         return main_flux(tables.machines, k, x[p], x[p + 1], x[p + 2])
     b = tables.cores.link[k - n_machines]
-    return tables.links.l[0, b] * abs(x[tables.nodes.c.shape[1] + b])
+    return tables.links.l[0, b] * abs(x[tables.layout.link + b])
 
 
 @inner
@@ -50,22 +50,22 @@ def knee_of(tables, k):
 
 
 @inner
-def choose_scalars(tables, x, drive_on, forced, near, chosen, first):
+def choose_scalars(tables, x, drive_on, forced, near, chosen):
     """List the scalars of a step: speeds, what live drives and front ends measure, every flux close to its knee."""
     count = 0
     for k in range(tables.machines.node.size):
         chosen[count] = k
         count += 1
     for l in range(drive_on.size):
-        at = tables.machines.node.size + DRIVE_SCALARS * l
+        at = tables.layout.seen + DRIVE_SCALARS * l
         for k in range(DRIVE_SCALARS):
-            if (k < S_SUPPLY and drive_on[l] == 1) or (k >= S_SUPPLY and tables.sources.front[l] >= 0):
+            if (k < S_SUPPLY and drive_on[l] == 1) or (k >= S_SUPPLY and tables.drives.front[l] >= 0):
                 chosen[count] = at + k
                 count += 1
     for k in range(near.size):
         near[k] = 1 if forced[k] == 1 or flux_of(tables, x, k) > WATCHED * knee_of(tables, k) else 0
         if near[k] == 1:
-            chosen[count] = first + k
+            chosen[count] = tables.layout.size + k
             count += 1
     return count
 
@@ -85,7 +85,7 @@ def find_missed(tables, x, near, forced):
 def list_ports(tables, linear, d, e, sizes, near, ports, port_node, port_i, port_y):
     """Norton equivalents of all machines and of the cores among the scalars; returns how many."""
     machines, cores, links = tables.machines, tables.cores, tables.links
-    count, n_nodes = machines.node.size, tables.nodes.c.shape[1]
+    count = machines.node.size
     for m in range(count):
         port_node[m], port_i[m], port_y[m] = machines.node[m], ports[m, 6], ports[m, 7]
     for k in range(cores.link.size):
@@ -95,7 +95,7 @@ def list_ports(tables, linear, d, e, sizes, near, ports, port_node, port_i, port
             yb = linear.link_y[b]
             admittance = yb * ((1.0 + more) / (1.0 + yb * links.r[0, b] * more) - 1.0)
             port_node[count], port_y[count] = links.start[b], admittance
-            port_i[count] = admittance * link_push(links, linear, d, b, e, n_nodes)
+            port_i[count] = admittance * link_push(tables.layout, links, linear, d, b, e)
             count += 1
     return count
 
@@ -120,15 +120,15 @@ def core_current(tables, linear, d, e, size, k, v):
     b, links = tables.cores.link[k], tables.links
     more = links.l[0, b] * core_slope(tables.cores.excess[k], tables.cores.knee[k], size)
     yb = linear.link_y[b]
-    push = link_push(links, linear, d, b, e, tables.nodes.c.shape[1]) + v
+    push = link_push(tables.layout, links, linear, d, b, e) + v
     return yb * push / (1.0 + yb * links.r[0, b] * more)
 
 
 @inner
-def flux_residuals(tables, linear, d, e, trial, near, ports, port_v, first, residual):
+def flux_residuals(tables, linear, d, e, trial, near, ports, port_v, residual):
     """How far the magnitudes of saturated fluxes are from those they were taken for."""
     machines, cores = tables.machines, tables.cores
-    n_machines = machines.node.size
+    n_machines, first = machines.node.size, tables.layout.size
     at = n_machines
     for k in range(near.size):
         if near[k] == 0:
@@ -147,11 +147,11 @@ def flux_residuals(tables, linear, d, e, trial, near, ports, port_v, first, resi
 @inner
 def saturation_loss(tables, x):
     """What the currents of saturated cores add to the losses in the winding resistances of their links. [W]"""
-    cores, links, n_nodes = tables.cores, tables.links, tables.nodes.c.shape[1]
+    cores, links = tables.cores, tables.links
     loss = 0.0
     for k in range(cores.link.size):
         b = cores.link[k]
-        i = abs(x[n_nodes + b])
+        i = abs(x[tables.layout.link + b])
         more = links.l[0, b] * core_slope(cores.excess[k], cores.knee[k], links.l[0, b] * i)
         loss += links.r[0, b] * (2.0 + more) * more * i * i
     return loss

@@ -4,7 +4,29 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_STATES, LINK_FARADS, TRAIN_INERTIA, X_ENERGY, X_TRIM
+from sim.kernels.columns import (
+    DRIVE_SAMPLE_AMPS,
+    DRIVE_SAMPLE_DIRECT,
+    DRIVE_SAMPLE_EMF,
+    DRIVE_SAMPLE_HZ,
+    DRIVE_SAMPLE_POWER,
+    DRIVE_SAMPLE_TRIM,
+    DRIVE_STATES,
+    LINK_FARADS,
+    PEAK_EARTH,
+    PEAK_EARTH_TIME,
+    PEAK_PHASE,
+    PEAK_PHASE_TIME,
+    SHAFT_SAMPLE_LOAD,
+    SHAFT_SAMPLE_LOAD_SPEED,
+    SHAFT_SAMPLE_SPEED,
+    SHAFT_SAMPLE_TORQUE,
+    SHAFT_SAMPLE_TWISTING,
+    TRAIN_INERTIA,
+    WINDINGS,
+    X_ENERGY,
+    X_TRIM,
+)
 from sim.kernels.control.drive import output_hz
 from sim.kernels.elements.machine import air_gap_torque, load_of, stator_current
 from sim.kernels.elements.shaft import train_torque
@@ -26,18 +48,24 @@ class EnvelopeSamples(NamedTuple):
 
 
 @inner
-def holding_torque(machines, m, r, torque):
+def holding_torque(tables, m, r, torque):
     """Torque that a mass at standstill is held against: the air gap's, or that of the shaft which twists."""
-    if machines.train[m, TRAIN_INERTIA] == 0.0:
+    train, layout = tables.machines.train[m], tables.layout
+    if train[TRAIN_INERTIA] == 0.0:
         return torque
-    size = machines.node.size
-    return train_torque(machines.train[m], r[m] - r[size + m], r[2 * size + m])
+    return train_torque(train, r[m] - r[layout.load_speed + m], r[layout.twist + m])
 
 
 @inner
-def held_speed(machines, m, r):
-    """Speed of the mass that sticks at standstill: the second one where there are two. [rad/s]"""
-    return r[machines.node.size + m] if machines.train[m, TRAIN_INERTIA] > 0.0 else r[m]
+def held_row(tables, m):
+    """Row of r of the mass that sticks at standstill: the second one where there are two."""
+    return tables.layout.load_speed + m if tables.machines.train[m, TRAIN_INERTIA] > 0.0 else m
+
+
+@inner
+def held_speed(tables, m, r):
+    """Speed of the mass that sticks at standstill. [rad/s]"""
+    return r[held_row(tables, m)]
 
 
 @inner
@@ -45,23 +73,22 @@ def follow_peaks(x, t, peak):
     """The magnitude of a space vector bounds every phase (no zero sequence here)."""
     for n in range(peak.shape[0]):
         earth, phase = np.sqrt(2.0 / 3.0) * abs(x[n]), np.sqrt(2.0) * abs(x[n])
-        if earth > peak[n, 0]:
-            peak[n, 0], peak[n, 1] = earth, t
-        if phase > peak[n, 2]:
-            peak[n, 2], peak[n, 3] = phase, t
+        if earth > peak[n, PEAK_EARTH]:
+            peak[n, PEAK_EARTH], peak[n, PEAK_EARTH_TIME] = earth, t
+        if phase > peak[n, PEAK_PHASE]:
+            peak[n, PEAK_PHASE], peak[n, PEAK_PHASE_TIME] = phase, t
 
 
 @inner
 def store_envelope(tables, state, closed, push, t, out, k):
     """Write row k of the samples."""
-    n_nodes, n_links, cables = tables.nodes.c.shape[1], tables.links.start.size, tables.cables
-    machines, switches = tables.machines, tables.switches
-    at, x = n_nodes + 2 * n_links, state.x
+    cables, machines, switches, drives = tables.cables, tables.machines, tables.switches, tables.drives
+    layout, x = tables.layout, state.x
     out.t[k] = t
-    for n in range(n_nodes):
+    for n in range(tables.nodes.c.shape[1]):
         out.v[k, n] = x[n]
-    for b in range(n_links):
-        out.i[k, b] = x[n_nodes + b]
+    for b in range(tables.links.start.size):
+        out.i[k, b] = x[layout.link + b]
     for island in range(state.frame_w.size):
         out.w[k, island] = state.frame_w[island]
     for l in range(cables.start.size):
@@ -70,7 +97,7 @@ def store_envelope(tables, state, closed, push, t, out, k):
             n = cables.start[l] if end == 0 else cables.end[l]
             total = cables.end_c[0, l] * (state.slope_x[n] + jw * x[n])
             for m in range(cables.first[l], cables.first[l + 1]):
-                total -= (cables.gf[0, m] if end == 0 else cables.gt[0, m]) * x[at + m]
+                total -= (cables.gf[0, m] if end == 0 else cables.gt[0, m]) * x[layout.p + m]
             out.cable[k, end, l] = total
     for q in range(switches.start.size):
         out.pole[k, q] = 0.0
@@ -79,26 +106,22 @@ def store_envelope(tables, state, closed, push, t, out, k):
             if switches.end[q] >= 0:
                 across -= x[switches.end[q]]
             out.pole[k, q] = switches.g[q] * across
-    first = x.size - 3 * machines.node.size
     for m in range(machines.node.size):
-        p = first + 3 * m
-        i = stator_current(machines, m, x[p], x[p + 1], x[p + 2])
+        p = layout.flux + WINDINGS * m
+        i, slow = stator_current(machines, m, x[p], x[p + 1], x[p + 2]), held_speed(tables, m, state.r)
         out.stator[k, m] = i
-        out.shaft[k, m, 0] = state.r[m]
-        out.shaft[k, m, 1] = air_gap_torque(machines.pairs[m], x[p], i)
-        out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], held_speed(machines, m, state.r))
-        out.shaft[k, m, 3] = held_speed(machines, m, state.r)
-        out.shaft[k, m, 4] = holding_torque(machines, m, state.r, 0.0)
-    for s in range(tables.sources.drive.size):
-        l = tables.sources.drive[s]
-        if l >= 0:
-            r = 3 * machines.node.size + DRIVE_STATES * l
-            b, data = tables.sources.link[s], tables.sources.data[l]
-            i = x[n_nodes + b]
-            out.drive[k, l, 0] = output_hz(state.r[r:r + DRIVE_STATES], data)
-            out.drive[k, l, 1] = abs(push[b])
-            out.drive[k, l, 2] = state.r[r + X_TRIM]
-            out.drive[k, l, 3] = abs(i) / np.sqrt(3.0)
-            out.drive[k, l, 4] = (np.sqrt(2.0 * max(state.r[r + X_ENERGY], 0.0) / data[LINK_FARADS])
-                                  if data[LINK_FARADS] > 0.0 else 0.0)
-            out.drive[k, l, 5] = push[b].real * i.real + push[b].imag * i.imag
+        out.shaft[k, m, SHAFT_SAMPLE_SPEED] = state.r[m]
+        out.shaft[k, m, SHAFT_SAMPLE_TORQUE] = air_gap_torque(machines.pairs[m], x[p], i)
+        out.shaft[k, m, SHAFT_SAMPLE_LOAD] = load_of(machines, m, state.load_factor[m], slow)
+        out.shaft[k, m, SHAFT_SAMPLE_LOAD_SPEED] = slow
+        out.shaft[k, m, SHAFT_SAMPLE_TWISTING] = holding_torque(tables, m, state.r, 0.0)
+    for l in range(drives.link.size):
+        at, data, push_out = layout.drive + DRIVE_STATES * l, drives.data[l], push[drives.link[l]]
+        i = x[layout.link + drives.link[l]]
+        out.drive[k, l, DRIVE_SAMPLE_HZ] = output_hz(state.r[at:at + DRIVE_STATES], data)
+        out.drive[k, l, DRIVE_SAMPLE_EMF] = abs(push_out)
+        out.drive[k, l, DRIVE_SAMPLE_TRIM] = state.r[at + X_TRIM]
+        out.drive[k, l, DRIVE_SAMPLE_AMPS] = abs(i) / np.sqrt(3.0)
+        out.drive[k, l, DRIVE_SAMPLE_DIRECT] = (np.sqrt(2.0 * max(state.r[at + X_ENERGY], 0.0) / data[LINK_FARADS])
+                                                if data[LINK_FARADS] > 0.0 else 0.0)
+        out.drive[k, l, DRIVE_SAMPLE_POWER] = push_out.real * i.real + push_out.imag * i.imag

@@ -9,12 +9,22 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_SCALARS, SHAFT_LOCKED, TRAIN_INERTIA
+from sim.kernels.columns import (
+    ENERGY_DELIVERED,
+    ENERGY_DISSIPATED,
+    ENERGY_SHAFT,
+    ENERGY_THROUGHPUT,
+    SHAFT_LOCKED,
+    TRAIN_INERTIA,
+    WINDINGS,
+    WORK_JACOBIANS,
+    WORK_NEWTON,
+)
 from sim.kernels.elements.machine import air_gap_torque, copper_loss, load_of, machine_stage, saturate
 from sim.kernels.elements.shaft import train_stage
-from sim.kernels.envelope.drives import drive_push, drive_residuals
 from sim.kernels.envelope.linear import link_push, row_times, take_current
 from sim.kernels.envelope.ports import close_ports, core_current, flux_residuals, list_ports, saturation_loss
+from sim.kernels.envelope.sources import drive_residuals, push_sources
 from sim.kernels.jit import inner
 from sim.kernels.small import solve_small
 
@@ -25,7 +35,7 @@ class EnvelopeState(NamedTuple):
     """Everything that evolves; arrays are changed in place."""
 
     x: np.ndarray               # (n,) complex
-    r: np.ndarray               # (3 A + DRIVE_STATES D,) speeds of motor and load, twists, drives (angle in the frame)
+    r: np.ndarray               # (rows,) speeds of motor and load, twists, drives (angle in the frame)
     slope_x: np.ndarray         # derivatives at the present point, for an explicit first stage
     slope_r: np.ndarray
     shaft: np.ndarray           # (A, SHAFT_STATES); speed and twist of a second mass are kept in r
@@ -33,19 +43,21 @@ class EnvelopeState(NamedTuple):
     seen: np.ndarray            # (D, DRIVE_SCALARS) what the drives measure, in the frames of their islands
     drive_on: np.ndarray        # (D,) int
     target_hz: np.ndarray       # (D,)
-    live: np.ndarray            # (S,) int
+    live: np.ndarray            # (S,) int, grids switched on
+    phase: np.ndarray           # (S,) angle of grids at t = 0 [rad]
     theta: np.ndarray           # (I,) frame angle [rad]
     frame_w: np.ndarray         # (I,) frame speed of the last step [rad/s]
-    energy: np.ndarray          # (4,) delivered, dissipated, shaft work, throughput
-    peak: np.ndarray            # (N, 4)
-    control: np.ndarray         # (4,) proposed step, 1 when no slope can be reused, error of the last step, power lost
+    energy: np.ndarray          # (ENERGY_STEPS + 1,)
+    peak: np.ndarray            # (N, PEAK_COLUMNS)
+    limit: np.ndarray           # (K,) what each monitor allows; of cores the flux linkage [V s]
+    control: np.ndarray         # (CONTROL_COLUMNS,)
 
 
 class Stage(NamedTuple):
     """Scratch of a stage."""
 
     change_x: np.ndarray        # (s, n)
-    change_r: np.ndarray        # (s, 3 A + DRIVE_STATES D)
+    change_r: np.ndarray        # (s, rows)
     e: np.ndarray               # (n,)
     e_r: np.ndarray
     x: np.ndarray
@@ -80,48 +92,23 @@ class Stage(NamedTuple):
 
 
 @inner
-def source_pushes(sources, state, w, t, elapsed, d, e_r, scalars, r, push):
-    """Space vectors of all sources in their frames; drives take their stage at trial scalars, DRIVE_SCALARS each.
-
-    Returns what the drives with a link lose. [W]
-    """
-    for s in range(sources.drive.size):
-        l, island = sources.drive[s], sources.island[s]
-        value = 0.0j
-        if l < 0 and state.live[s] == 1:
-            angle = sources.w[s] * t + sources.phase[s] - state.theta[island] - w[island] * elapsed
-            value = sources.volts[s] * np.exp(1j * angle)
-        push[sources.link[s]] = value
-    lost = 0.0
-    for s in range(sources.drive.size):
-        l = sources.drive[s]
-        if l >= 0:
-            lost += drive_push(sources, state, s, w, d, e_r, scalars[DRIVE_SCALARS * l:], r, push)
-    return lost
-
-
-@inner
 def respond(tables, state, linear, t, elapsed, d, stage):
     """Everything linear at the trial scalars; fills ports, torque and the residual of the scalars."""
     machines, sources, links = tables.machines, tables.sources, tables.links
-    n_machines, n_nodes = machines.node.size, stage.rhs.size
-    n_drives = state.drive_on.size
-    flux_at = n_machines + DRIVE_SCALARS * n_drives
-    sizes = stage.trial[flux_at:]
-    stage.lost[0] = source_pushes(sources, state, linear.w, t, elapsed, d, stage.e_r, stage.trial[n_machines:],
-                                  stage.r, stage.push)
-    for n in range(n_nodes):
+    n_machines, layout = machines.node.size, tables.layout
+    sizes = stage.trial[layout.size:]
+    stage.lost[0] = push_sources(tables, state, linear.w, t, elapsed, d, stage.e_r, stage.trial, stage.r, stage.push)
+    for n in range(stage.rhs.size):
         stage.rhs[n] = stage.rhs0[n]
-    for s in range(sources.drive.size):
+    for s in range(sources.link.size):
         b = sources.link[s]
         take_current(links, b, linear.link_y[b] * stage.push[b], stage.rhs)
-    for l in range(n_drives):
-        b = sources.front[l]
+    for l in range(tables.drives.front.size):
+        b = tables.drives.front[l]
         if b >= 0:
             take_current(links, b, linear.link_y[b] * stage.push[b], stage.rhs)
-    at = stage.e.size - 3 * n_machines
     for m in range(n_machines):
-        p = at + 3 * m
+        p = layout.flux + WINDINGS * m
         saturate(machines, m, sizes[m] if stage.near[m] == 1 else 0.0, stage.gamma[m])
         machine_stage(d, linear.w[machines.island[m]], machines.pairs[m] * stage.trial[m], stage.gamma[m],
                       machines.r[m], stage.e[p], stage.e[p + 1], stage.e[p + 2], stage.ports[m])
@@ -130,15 +117,14 @@ def respond(tables, state, linear, t, elapsed, d, stage):
     if n_ports:
         close_ports(n_ports, stage.port_node, linear.z, stage.port_i, stage.port_y, stage.rhs, stage.port_a,
                     stage.port_v)
-    flux_residuals(tables, linear, d, stage.e, stage.trial, stage.near, stage.ports, stage.port_v,
-                   flux_at, stage.residual)
+    flux_residuals(tables, linear, d, stage.e, stage.trial, stage.near, stage.ports, stage.port_v, stage.residual)
     for m in range(n_machines):
         v = stage.port_v[m]
         flux, i = stage.ports[m, 0] + stage.ports[m, 3] * v, stage.ports[m, 6] + stage.ports[m, 7] * v
         stage.torque[m] = air_gap_torque(machines.pairs[m], flux, i)
         stage.residual[m] = stage.trial[m]
         if machines.train[m, TRAIN_INERTIA] > 0.0:
-            slow, twist = n_machines + m, 2 * n_machines + m
+            slow, twist = layout.load_speed + m, layout.twist + m
             stage.r[slow], stage.r[twist], carried = train_stage(
                 machines, m, state.load_factor[m], state.shaft[m, SHAFT_LOCKED] == 1.0, d, stage.trial[m],
                 stage.e_r[slow], stage.e_r[twist], state.r[slow])
@@ -146,7 +132,7 @@ def respond(tables, state, linear, t, elapsed, d, stage):
         elif state.shaft[m, SHAFT_LOCKED] == 0.0:
             load = stage.forward[m] * load_of(machines, m, state.load_factor[m], abs(stage.trial[m]))
             stage.residual[m] -= stage.e_r[m] + d * (stage.torque[m] - load) / machines.j[m]
-    drive_residuals(tables, state, linear, d, stage, n_machines)
+    drive_residuals(tables, linear, d, stage)
 
 
 @inner
@@ -173,7 +159,7 @@ def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, enough, coun
             for k in range(size):
                 stage.base[k] = stage.residual[chosen[k]]
             phase = 1
-            counts[1] += 1
+            counts[WORK_JACOBIANS] += 1
             continue
         if phase <= size:
             for k in range(size):
@@ -181,7 +167,7 @@ def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, enough, coun
                 stage.jacobian[k, phase - 1] = gap / (1e-6 * stage.units[column])
             phase += 1
             continue
-        counts[0] += 1
+        counts[WORK_NEWTON] += 1
         iterations += 1
         for r in range(size):
             stage.move[r] = stage.residual[chosen[r]]
@@ -206,42 +192,39 @@ def solve_stage(tables, state, linear, t, elapsed, d, stage, fresh, enough, coun
 @inner
 def finish_stage(tables, d, linear, stage):
     """Substitute back at the converged scalars."""
-    links, cables, machines = tables.links, tables.cables, tables.machines
-    n_nodes, n_links, n_modes = stage.rhs.size, links.start.size, stage.history.size
-    n_machines = machines.node.size
+    links, cables, layout = tables.links, tables.cables, tables.layout
+    n_machines = tables.machines.node.size
     e, x = stage.e, stage.x
-    for n in range(n_nodes):
+    for n in range(stage.rhs.size):
         x[n] = row_times(linear.z, n, stage.rhs)
-    for b in range(n_links):
-        push = link_push(links, linear, d, b, e, n_nodes) + stage.push[b]
+    for b in range(links.start.size):
+        push = link_push(layout, links, linear, d, b, e) + stage.push[b]
         if links.start[b] >= 0:
             push += links.wf[b] * x[links.start[b]]
         if links.end[b] >= 0:
             push += links.wt[b] * x[links.end[b]]
         i = linear.link_y[b] * push
-        x[n_nodes + b] = i
-        x[n_nodes + n_links + b] = linear.link_q[b] * (e[n_nodes + n_links + b] + d * links.s[0, b] * i)
-    first = stage.scalars.size - tables.cores.link.size
+        x[layout.link + b] = i
+        x[layout.capacitor + b] = linear.link_q[b] * (e[layout.capacitor + b] + d * links.s[0, b] * i)
     for k in range(tables.cores.link.size):
         if stage.near[n_machines + k] == 1:
             b = tables.cores.link[k]
-            x[n_nodes + b] = core_current(tables, linear, d, e, stage.scalars[first + k], k, x[links.start[b]])
-    at = n_nodes + 2 * n_links
+            x[layout.link + b] = core_current(tables, linear, d, e, stage.scalars[layout.core + k], k,
+                                              x[links.start[b]])
     for k in range(cables.start.size):
         vf, vt = x[cables.start[k]], x[cables.end[k]]
         for m in range(cables.first[k], cables.first[k + 1]):
             p = stage.history[m] - linear.kf[m] * vf - linear.kt[m] * vt
-            x[at + m] = p
-            x[at + n_modes + m] = linear.cq[m] * (e[at + n_modes + m] + d * cables.w[0, m] * p)
+            x[layout.p + m] = p
+            x[layout.q + m] = linear.cq[m] * (e[layout.q + m] + d * cables.w[0, m] * p)
         lo, size = cables.first[k], cables.first[k + 1] - cables.first[k]
         for b in range(cables.branch[k], cables.branch[k + 1]):
-            y = at + 2 * n_modes + cables.foster[k] + (b - cables.branch[k]) * size - lo
+            y = layout.foster + cables.foster[k] + (b - cables.branch[k]) * size - lo
             for m in range(lo, lo + size):
-                x[y + m] = linear.yc[b] * e[y + m] + linear.yh[b] * x[at + m]
-    at = x.size - 3 * n_machines
+                x[y + m] = linear.yc[b] * e[y + m] + linear.yh[b] * x[layout.p + m]
     for m in range(n_machines):
-        for k in range(3):
-            x[at + 3 * m + k] = stage.ports[m, k] + stage.ports[m, 3 + k] * stage.port_v[m]
+        for k in range(WINDINGS):
+            x[layout.flux + WINDINGS * m + k] = stage.ports[m, k] + stage.ports[m, 3 + k] * stage.port_v[m]
         stage.r[m] = stage.scalars[m]
 
 
@@ -249,31 +232,29 @@ def finish_stage(tables, d, linear, stage):
 def add_powers(tables, closed, x, r, push, torque, lost, weight, power):
     """Add weighted source power, loss, shaft power and throughput of one point."""
     links, cables, machines, switches = tables.links, tables.cables, tables.machines, tables.switches
-    n_nodes, n_links, n_machines = tables.nodes.g.shape[1], links.start.size, machines.node.size
+    layout = tables.layout
     delivered, loss, shaft = 0.0, lost, 0.0
-    for n in range(n_nodes):
+    for n in range(tables.nodes.g.shape[1]):
         loss += tables.nodes.g[0, n] * (x[n].real ** 2 + x[n].imag ** 2)
-    for b in range(n_links):
-        i = x[n_nodes + b]
+    for b in range(links.start.size):
+        i = x[layout.link + b]
         loss += links.r[0, b] * (i.real ** 2 + i.imag ** 2)
         delivered += push[b].real * i.real + push[b].imag * i.imag
-    for s in range(tables.sources.drive.size):      # what comes from a drive's link does not come from outside
-        l = tables.sources.drive[s]
-        if l >= 0 and tables.sources.front[l] >= 0:
-            for b in (tables.sources.link[s], tables.sources.front[l]):
-                i = x[n_nodes + b]
+    for l in range(tables.drives.link.size):        # what comes from a drive's link does not come from outside
+        if tables.drives.front[l] >= 0:
+            for b in (tables.drives.link[l], tables.drives.front[l]):
+                i = x[layout.link + b]
                 delivered -= push[b].real * i.real + push[b].imag * i.imag
-    at, n_modes = n_nodes + 2 * n_links, cables.w.shape[1]
-    for m in range(n_modes):
-        p, q = x[at + m], x[at + n_modes + m]
+    for m in range(cables.w.shape[1]):
+        p, q = x[layout.p + m], x[layout.q + m]
         loss += cables.a[0, m] * (p.real ** 2 + p.imag ** 2) + cables.b[0, m] * (q.real ** 2 + q.imag ** 2)
     for k in range(cables.start.size):
         lo, size = cables.first[k], cables.first[k + 1] - cables.first[k]
         for b in range(cables.branch[k], cables.branch[k + 1]):
-            y = at + 2 * n_modes + cables.foster[k] + (b - cables.branch[k]) * size - lo
+            y = layout.foster + cables.foster[k] + (b - cables.branch[k]) * size - lo
             root = np.sqrt(cables.alpha[0, b])
             for m in range(lo, lo + size):
-                across = cables.beta[0, b] / root * x[at + m] - root * x[y + m]
+                across = cables.beta[0, b] / root * x[layout.p + m] - root * x[y + m]
                 loss += across.real ** 2 + across.imag ** 2
     for q in range(switches.start.size):
         if closed[q] == 1:
@@ -281,13 +262,12 @@ def add_powers(tables, closed, x, r, push, torque, lost, weight, power):
             if switches.end[q] >= 0:
                 across -= x[switches.end[q]]
             loss += switches.g[q] * (across.real ** 2 + across.imag ** 2)
-    at = x.size - 3 * n_machines
-    for m in range(n_machines):
-        p = at + 3 * m
+    for m in range(machines.node.size):
+        p = layout.flux + WINDINGS * m
         loss += copper_loss(machines, m, x[p], x[p + 1], x[p + 2])
         shaft += torque[m] * r[m]
     loss += saturation_loss(tables, x)
-    power[0] += weight * delivered
-    power[1] += weight * loss
-    power[2] += weight * shaft
-    power[3] += weight * abs(delivered)
+    power[ENERGY_DELIVERED] += weight * delivered
+    power[ENERGY_DISSIPATED] += weight * loss
+    power[ENERGY_SHAFT] += weight * shaft
+    power[ENERGY_THROUGHPUT] += weight * abs(delivered)

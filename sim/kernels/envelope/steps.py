@@ -12,32 +12,45 @@ after a discontinuity the restart companion, all stages implicit, takes one step
 import numpy as np
 
 from sim.kernels.columns import (
+    CONTROL_FRESH,
+    CONTROL_JUMP,
+    CONTROL_LOST,
+    CONTROL_STEP,
+    CORE_BEYOND,
     DRIVE_SCALARS,
     DRIVE_STATES,
-    FRONT_FIRST,
-    LINK_FARADS,
+    ENERGY_STEPS,
+    MONITOR_CORE,
+    MONITOR_FRONT,
+    NOTHING_TO_TELL,
     S_OUT,
     S_OUT_Q,
     SHAFT_FREED,
     SHAFT_LOCKED,
     SHAFT_TORQUE,
+    SOURCE_DRIVE,
+    SOURCE_GRID,
     TRAIN_INERTIA,
+    WINDINGS,
+    WORK_ACCEPTED,
+    WORK_FACTORISATIONS,
+    WORK_REFUSED,
     X_ANGLE,
     X_SUPPLY,
     X_SUPPLY_Q,
 )
-from sim.kernels.control.drive import QUIET, find_alarm, output_hz
-from sim.kernels.control.front import CALM, find_front_alarm
+from sim.kernels.control.drive import find_alarm, output_hz
+from sim.kernels.control.front import find_front_alarm
 from sim.kernels.control.ramp import ramp_rate
 from sim.kernels.elements.machine import air_gap_torque, stator_current, threshold_of
 from sim.kernels.envelope.linear import linear_history, set_coefficients
 from sim.kernels.envelope.ports import choose_scalars, find_missed, flux_of
-from sim.kernels.envelope.sampling import follow_peaks, held_speed, holding_torque, store_envelope
+from sim.kernels.envelope.sampling import follow_peaks, held_row, held_speed, holding_torque, store_envelope
 from sim.kernels.envelope.stage import add_powers, finish_stage, solve_stage
 from sim.kernels.jit import entry, inner
 
 NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
-DONE, FULL, DRIVE_ALARM, STEP_FLOOR, CORE_BEYOND = range(5)
+DONE, FULL, ALERT, STEP_FLOOR = range(4)
 GOOD, LOST, MISSED = range(3)
 NEWTON_SHARE = 1e-3         # the scalars of a stage are solved to this share of the tolerance
 # A step this short is accepted whatever its estimate: what is left is a jump (charge shared through a closing
@@ -51,48 +64,44 @@ RELEASE_BAND = 1e-3         # a shaft is released within this share above its br
 def set_frames(tables, state, h, w):
     """Frame speed of every island over the next step: its source, else a rotor, else at rest."""
     sources, islands, machines = tables.sources, tables.islands, tables.machines
-    n_machines = machines.node.size
     for island in range(w.size):
         s, m = islands.source[island], islands.machine[island]
         w[island] = machines.pairs[m] * state.r[m] if m >= 0 else 0.0
         if s >= 0:
-            l = sources.drive[s]
-            if l < 0 and state.live[s] == 1:
+            l = sources.unit[s]
+            if sources.kind[s] == SOURCE_GRID and state.live[s] == 1:
                 w[island] = sources.w[s]
-            elif l >= 0 and state.drive_on[l] == 1:
-                at = 3 * n_machines + DRIVE_STATES * l
+            elif sources.kind[s] == SOURCE_DRIVE and state.drive_on[l] == 1:
+                at = tables.layout.drive + DRIVE_STATES * l
                 x = state.r[at:at + DRIVE_STATES]
-                rate = ramp_rate(x, state.target_hz[l], sources.data[l])
-                w[island] = 2.0 * np.pi * (output_hz(x, sources.data[l]) + 0.5 * h * rate)
+                rate = ramp_rate(x, state.target_hz[l], tables.drives.data[l])
+                w[island] = 2.0 * np.pi * (output_hz(x, tables.drives.data[l]) + 0.5 * h * rate)
 
 
 @inner
 def first_changes(tables, state, d, w, change_x, change_r):
     """Explicit first stage: gamma h times the slope, corrected for a changed frame speed."""
-    column, n_machines = tables.islands.column, tables.machines.node.size
+    column, drives = tables.islands.column, tables.drives
     for n in range(change_x.size):
         shift = w[column[n]] - state.frame_w[column[n]]
         change_x[n] = d * (state.slope_x[n] - 1j * shift * state.x[n])
     for n in range(change_r.size):
         change_r[n] = d * state.slope_r[n]
-    for s in range(tables.sources.drive.size):
-        l, island = tables.sources.drive[s], tables.sources.island[s]
-        if l >= 0:
-            at = 3 * n_machines + DRIVE_STATES * l
-            change_r[at + X_ANGLE] -= d * (w[island] - state.frame_w[island])
-            front = tables.sources.front_island[l]
-            if front >= 0:
-                shift = d * (w[front] - state.frame_w[front])
-                change_r[at + X_SUPPLY] += shift * state.r[at + X_SUPPLY_Q]
-                change_r[at + X_SUPPLY_Q] -= shift * state.r[at + X_SUPPLY]
+    for l in range(drives.link.size):
+        at, island, front = tables.layout.drive + DRIVE_STATES * l, drives.island[l], drives.front_island[l]
+        change_r[at + X_ANGLE] -= d * (w[island] - state.frame_w[island])
+        if front >= 0:
+            shift = d * (w[front] - state.frame_w[front])
+            change_r[at + X_SUPPLY] += shift * state.r[at + X_SUPPLY_Q]
+            change_r[at + X_SUPPLY_Q] -= shift * state.r[at + X_SUPPLY]
 
 
 @inner
-def torques(machines, x, out):
+def torques(tables, x, out):
     """Air-gap torque of every machine at a point. [N m]"""
-    at = x.size - 3 * machines.node.size
+    machines = tables.machines
     for m in range(machines.node.size):
-        p = at + 3 * m
+        p = tables.layout.flux + WINDINGS * m
         i = stator_current(machines, m, x[p], x[p + 1], x[p + 2])
         out[m] = air_gap_torque(machines.pairs[m], x[p], i)
 
@@ -105,21 +114,20 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
     d = gamma * h
     set_frames(tables, state, h, linear.w)
     set_coefficients(tables.nodes, tables.links, tables.cables, tables.switches, closed, d, linear)
-    counts[2] += 1
+    counts[WORK_FACTORISATIONS] += 1
     s_count, n_machines, n, n_r = a.shape[0], tables.machines.node.size, state.x.size, state.r.size
-    for k in range(4):
+    layout = tables.layout
+    for k in range(power.size):
         power[k] = 0.0
     for m in range(n_machines):
         stage.scalars[m] = state.r[m]
         stage.forward[m] = 1.0 if state.r[m] > 0.0 or (state.r[m] == 0.0 and state.slope_r[m] >= 0.0) else -1.0
-    n_drives = state.drive_on.size
-    for l in range(n_drives):
+    for l in range(state.drive_on.size):
         for k in range(DRIVE_SCALARS):
-            stage.scalars[n_machines + DRIVE_SCALARS * l + k] = state.seen[l, k]
-    at = n_machines + DRIVE_SCALARS * n_drives
+            stage.scalars[layout.seen + DRIVE_SCALARS * l + k] = state.seen[l, k]
     for k in range(stage.near.size):
-        stage.scalars[at + k] = flux_of(tables, state.x, k)
-    stage.count[0] = choose_scalars(tables, state.x, state.drive_on, stage.forced, stage.near, stage.chosen, at)
+        stage.scalars[layout.size + k] = flux_of(tables, state.x, k)
+    stage.count[0] = choose_scalars(tables, state.x, state.drive_on, stage.forced, stage.near, stage.chosen)
     first = 0
     if explicit_first == 1:
         first_changes(tables, state, d, linear.w, stage.change_x[0], stage.change_r[0])
@@ -138,7 +146,7 @@ def take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit_
                     stage.e_r[m] += f * stage.change_r[j, m]
         for m in range(n_r):
             stage.r[m] = stage.e_r[m]
-        linear_history(tables.nodes.c, tables.links, tables.cables, d, linear, stage.e, stage.rhs0,
+        linear_history(layout, tables.nodes.c, tables.links, tables.cables, d, linear, stage.e, stage.rhs0,
                        stage.history)
         if k > first:
             for m in range(n_machines):
@@ -180,9 +188,8 @@ def error_norm(change_x, change_r, x, error, gamma, scale_x, scale_r):
 
 
 @inner
-def accept(state, stage, w, d, h, last):
+def accept(layout, state, stage, w, d, h, last):
     """Move the state to the end of the step; slopes come from the last stage."""
-    n_machines = state.load_factor.size
     for n in range(state.x.size):
         small = abs(stage.x[n].real) + abs(stage.x[n].imag) < NOTHING
         state.x[n] = 0.0j if small else stage.x[n]
@@ -192,36 +199,36 @@ def accept(state, stage, w, d, h, last):
         state.slope_r[n] = stage.change_r[last, n] / d
     for l in range(state.drive_on.size):
         for k in range(DRIVE_SCALARS):
-            state.seen[l, k] = stage.scalars[n_machines + DRIVE_SCALARS * l + k]
-    state.control[3] = stage.lost[0]
+            state.seen[l, k] = stage.scalars[layout.seen + DRIVE_SCALARS * l + k]
+    state.control[CONTROL_LOST] = stage.lost[0]
     for k in range(state.theta.size):
         state.theta[k] += w[k] * h
         state.frame_w[k] = w[k]
 
 
 @inner
-def release_share(machines, state, r, torque, old_torque):
+def release_share(tables, state, r, torque, old_torque):
     """Share of the step to r at which a locked shaft reaches breakaway, or 1 when none passes it."""
-    share = 1.0
+    share, machines = 1.0, tables.machines
     for m in range(machines.node.size):
         if state.shaft[m, SHAFT_LOCKED] == 0.0:
             continue
         threshold = threshold_of(machines, m, state.load_factor[m])
-        new = abs(holding_torque(machines, m, r, torque[m]))
-        old = abs(holding_torque(machines, m, state.r, old_torque[m]))
+        new = abs(holding_torque(tables, m, r, torque[m]))
+        old = abs(holding_torque(tables, m, state.r, old_torque[m]))
         if new > threshold * (1.0 + RELEASE_BAND) + 1e-9 and old <= threshold:
             share = min(share, (threshold * (1.0 + 0.5 * RELEASE_BAND) - old) / (new - old))
     return share
 
 
 @inner
-def stick_and_release(machines, state, torque, old_speed, t):
+def stick_and_release(tables, state, torque, old_speed, t):
     """Lock shafts that passed standstill, release those beyond breakaway; True on any change."""
-    changed = False
+    changed, machines = False, tables.machines
     for m in range(machines.node.size):
         threshold = threshold_of(machines, m, state.load_factor[m])
-        holding = holding_torque(machines, m, state.r, torque[m])
-        held = machines.node.size + m if machines.train[m, TRAIN_INERTIA] > 0.0 else m
+        holding = holding_torque(tables, m, state.r, torque[m])
+        held = held_row(tables, m)
         if state.shaft[m, SHAFT_LOCKED] == 1.0:
             state.shaft[m, SHAFT_TORQUE] = max(state.shaft[m, SHAFT_TORQUE], abs(holding))
             if abs(holding) > threshold:
@@ -241,22 +248,31 @@ def stick_and_release(machines, state, torque, old_speed, t):
 
 
 @inner
-def alarm_of(data, state, l):
-    """Alarm of drive l or of its front end at the present point."""
-    at = state.r.size - DRIVE_STATES * (state.drive_on.size - l)
-    x, alarm = state.r[at:at + DRIVE_STATES], QUIET
-    if state.drive_on[l] == 1:
-        alarm = find_alarm(x, abs(complex(state.seen[l, S_OUT], state.seen[l, S_OUT_Q])) / np.sqrt(3.0), data)
-    if alarm == QUIET and data[LINK_FARADS] > 0.0:
-        calm = find_front_alarm(x, data)
-        return QUIET if calm == CALM else FRONT_FIRST + calm
-    return alarm
+def find_alert(tables, state):
+    """First monitor with something to tell at the present point, and its code; -1 when there is none."""
+    monitors, layout = tables.monitors, tables.layout
+    for k in range(monitors.kind.size):
+        kind, item, code = monitors.kind[k], monitors.item[k], NOTHING_TO_TELL
+        if kind == MONITOR_CORE:
+            beyond = flux_of(tables, state.x, tables.machines.node.size + item) > state.limit[k]
+            code = CORE_BEYOND if beyond else NOTHING_TO_TELL
+        else:
+            at, data = layout.drive + DRIVE_STATES * item, tables.drives.data[item]
+            x = state.r[at:at + DRIVE_STATES]
+            if kind == MONITOR_FRONT:
+                code = find_front_alarm(x, data)
+            elif state.drive_on[item] == 1:
+                amps = abs(complex(state.seen[item, S_OUT], state.seen[item, S_OUT_Q])) / np.sqrt(3.0)
+                code = find_alarm(x, amps, data)
+        if code != NOTHING_TO_TELL:
+            return k, code
+    return -1, NOTHING_TO_TELL
 
 
 @inner
 def next_step(state, h_most, t, t_end):
     """Step length from the proposal: lands on t_end without a sliver left over."""
-    h = min(state.control[0], h_most)
+    h = min(state.control[CONTROL_STEP], h_most)
     if t + 1.01 * h >= t_end:
         return t_end - t
     if t + 2.0 * h > t_end:
@@ -266,7 +282,7 @@ def next_step(state, h_most, t, t_end):
 
 @entry
 def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main, main_error, explicit_first,
-                   error_order, start, start_error, gamma, tolerance, t, t_end, h_most, flux_most, out, counts):
+                   error_order, start, start_error, gamma, tolerance, t, t_end, h_most, out, counts):
     """Integrate from t towards t_end until it is reached or the samples are full.
 
     Parameters
@@ -277,32 +293,30 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         An error of tolerance * (scale + magnitude) counts as 1.
     main, start : ndarray, shape (s, s)
         Stage tables of the running method and of its restart companion (same gamma).
-    flux_most : ndarray, shape (W,)
-        Flux linkage of each core beyond which the caller wants to be asked. [V s]
-    counts : ndarray of int, shape (5,)
-        Newton iterations, Jacobians, factorisations, accepted, refused; added to.
+    counts : ndarray of int, shape (WORK_COLUMNS,)
+        Added to.
 
     Returns
     -------
-    status, time reached, rows stored, drive or core index, alarm of the drive
+    status, time reached, rows stored, monitor, what it tells
     """
     machines = tables.machines
     n_machines = machines.node.size
-    power = np.zeros(4)
+    power = np.zeros(ENERGY_STEPS)
     old_torque, old_speed = np.zeros(n_machines), np.zeros(n_machines)
     main_c, start_c = main.sum(axis=1), start.sum(axis=1)
     rows = np.zeros(1, dtype=np.int64)
     floor = 1e-12 * max(1.0, abs(t_end))
     while t < t_end - floor:
         if rows[0] == out.t.size:
-            return FULL, t, rows[0], -1, QUIET
+            return FULL, t, rows[0], -1, NOTHING_TO_TELL
         h = next_step(state, h_most, t, t_end)
         if h < floor:
-            return STEP_FLOOR, t, rows[0], -1, QUIET
-        torques(machines, state.x, old_torque)
+            return STEP_FLOOR, t, rows[0], -1, NOTHING_TO_TELL
+        torques(tables, state.x, old_torque)
         for m in range(n_machines):
-            old_speed[m] = held_speed(machines, m, state.r)
-        fresh = state.control[1] > 0.0
+            old_speed[m] = held_speed(tables, m, state.r)
+        fresh = state.control[CONTROL_FRESH] > 0.0
         a, c_share, weights = (start, start_c, start_error) if fresh else (main, main_c, main_error)
         explicit = 0 if fresh else explicit_first
         outcome = take_step(tables, closed, state, linear, stage, a, c_share, gamma, explicit, t, h,
@@ -313,44 +327,40 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         if good:
             gap = error_norm(stage.change_x, stage.change_r, stage.x, weights, gamma, scale_x, scale_r)
             error = gap / tolerance
-        if not (error <= 1.0 or (good and h <= JUMP_STEP)):
+        if not (error <= 1.0 or (good and h <= max(JUMP_STEP, state.control[CONTROL_JUMP]))):
             factor = SAFETY * error ** (-1.0 / (error_order + 1)) if error < 1e8 else 0.0
-            state.control[0] = h * max(SHRINK, factor)
-            counts[4] += 1
+            state.control[CONTROL_STEP] = h * max(SHRINK, factor)
+            counts[WORK_REFUSED] += 1
             continue
-        share = release_share(machines, state, stage.r, stage.torque, old_torque)
+        share = release_share(tables, state, stage.r, stage.torque, old_torque)
         if share < 0.98 and h > 1e-6:
-            state.control[0] = h * max(share, 0.02)
-            counts[4] += 1
+            state.control[CONTROL_STEP] = h * max(share, 0.02)
+            counts[WORK_REFUSED] += 1
             continue
         if explicit == 1:
-            add_powers(tables, closed, state.x, state.r, stage.old_push, old_torque, state.control[3],
+            add_powers(tables, closed, state.x, state.r, stage.old_push, old_torque, state.control[CONTROL_LOST],
                        a[a.shape[0] - 1, 0] * h, power)
         for b in range(stage.push.size):
             stage.old_push[b] = stage.push[b]
         for k in range(stage.forced.size):
             stage.forced[k] = 0
-        accept(state, stage, linear.w, gamma * h, h, a.shape[0] - 1)
+        accept(tables.layout, state, stage, linear.w, gamma * h, h, a.shape[0] - 1)
         t += h
-        counts[3] += 1
+        counts[WORK_ACCEPTED] += 1
         factor = min(GROWTH, SAFETY * max(error, 1e-8) ** (-1.0 / (error_order + 1)))
-        if h >= 0.5 * state.control[0] or factor < 1.0:
-            state.control[0] = h * factor
-        state.control[1] = 0.0
-        state.control[2] = error
+        if h >= 0.5 * state.control[CONTROL_STEP] or factor < 1.0:
+            state.control[CONTROL_STEP] = h * factor
+        state.control[CONTROL_FRESH] = 0.0
+        state.control[CONTROL_JUMP] = 0.0
         for k in range(4):
             state.energy[k] += power[k]
-        if stick_and_release(machines, state, stage.torque, old_speed, t):
-            state.control[1] = 1.0
-            state.control[0] = min(state.control[0], 1e-3)
+        if stick_and_release(tables, state, stage.torque, old_speed, t):
+            state.control[CONTROL_FRESH] = 1.0
+            state.control[CONTROL_STEP] = min(state.control[CONTROL_STEP], 1e-3)
         follow_peaks(state.x, t, state.peak)
         store_envelope(tables, state, closed, stage.push, t, out, rows[0])
         rows[0] += 1
-        for l in range(state.drive_on.size):
-            alarm = alarm_of(tables.sources.data[l], state, l)
-            if alarm != QUIET:
-                return DRIVE_ALARM, t, rows[0], l, alarm
-        for k in range(flux_most.size):
-            if flux_of(tables, state.x, n_machines + k) > flux_most[k]:
-                return CORE_BEYOND, t, rows[0], k, QUIET
-    return DONE, t, rows[0], -1, QUIET
+        monitor, code = find_alert(tables, state)
+        if monitor >= 0:
+            return ALERT, t, rows[0], monitor, code
+    return DONE, t, rows[0], -1, NOTHING_TO_TELL

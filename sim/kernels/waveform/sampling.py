@@ -4,7 +4,30 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.columns import LINK_FARADS, SHAFT_SPEED, SHAFT_TWIST, TRAIN_INERTIA, X_ENERGY, X_TRIM
+from sim.kernels.columns import (
+    DRIVE_SAMPLE_AMPS,
+    DRIVE_SAMPLE_DIRECT,
+    DRIVE_SAMPLE_EMF,
+    DRIVE_SAMPLE_HZ,
+    DRIVE_SAMPLE_POWER,
+    DRIVE_SAMPLE_TRIM,
+    LINK_FARADS,
+    PEAK_EARTH,
+    PEAK_EARTH_TIME,
+    PEAK_PHASE,
+    PEAK_PHASE_TIME,
+    SHAFT_SAMPLE_LOAD,
+    SHAFT_SAMPLE_LOAD_SPEED,
+    SHAFT_SAMPLE_SPEED,
+    SHAFT_SAMPLE_TORQUE,
+    SHAFT_SAMPLE_TWISTING,
+    SHAFT_SPEED,
+    SHAFT_TWIST,
+    TRAIN_INERTIA,
+    WINDINGS,
+    X_ENERGY,
+    X_TRIM,
+)
 from sim.kernels.control.drive import output_hz
 from sim.kernels.elements.machine import air_gap_torque, load_of, stator_current
 from sim.kernels.elements.poles import phase_value, pole_current
@@ -34,13 +57,13 @@ def follow_peaks(clarke, x, t, peak):
     for n in range(peak.shape[0]):
         a, b, c = phase_value(clarke, x, n, 0), phase_value(clarke, x, n, 1), phase_value(clarke, x, n, 2)
         earth = max(abs(a), abs(b), abs(c))
-        if earth > peak[n, 0]:
-            peak[n, 0] = earth
-            peak[n, 1] = t
+        if earth > peak[n, PEAK_EARTH]:
+            peak[n, PEAK_EARTH] = earth
+            peak[n, PEAK_EARTH_TIME] = t
         phase = max(abs(a - b), abs(b - c), abs(c - a))
-        if phase > peak[n, 2]:
-            peak[n, 2] = phase
-            peak[n, 3] = t
+        if phase > peak[n, PEAK_PHASE]:
+            peak[n, PEAK_PHASE] = phase
+            peak[n, PEAK_PHASE_TIME] = t
 
 
 @inner
@@ -76,45 +99,41 @@ def store_cables(cables, x, e, d, at, out, k):
 @inner
 def store_sample(tables, coef, clarke, state, e, t, push, current, out, k):
     """Write row k of the samples; e is the explicit part of the last stage."""
-    n_nodes, n_links = tables.nodes.c.shape[1], tables.links.start.size
-    x = state.x
+    x, layout = state.x, tables.layout
     out.t[k] = t
     for c in range(3):
-        for n in range(n_nodes):
+        for n in range(tables.nodes.c.shape[1]):
             out.v[k, c, n] = x[c, n]
-        for b in range(n_links):
-            out.i[k, c, b] = x[c, n_nodes + b]
-    store_cables(tables.cables, x, e, coef.d, n_nodes + 2 * n_links, out.cable, k)
+        for b in range(tables.links.start.size):
+            out.i[k, c, b] = x[c, layout.link + b]
+    store_cables(tables.cables, x, e, coef.d, layout.p, out.cable, k)
     for q in range(tables.switches.start.size):
         for phase in range(3):
             out.pole[k, q, phase] = pole_current(tables.switches, coef.pole_g, clarke, x, q, phase)
     for p in range(current.size):
         out.port[k, p] = current[p]
     machines = tables.machines
-    at = x.shape[1] - 3 * machines.node.size
     for m in range(machines.node.size):
-        p0 = complex(x[0, at + 3 * m], x[1, at + 3 * m])
-        p1 = complex(x[0, at + 3 * m + 1], x[1, at + 3 * m + 1])
-        p2 = complex(x[0, at + 3 * m + 2], x[1, at + 3 * m + 2])
+        p = layout.flux + WINDINGS * m
+        p0, p1, p2 = complex(x[0, p], x[1, p]), complex(x[0, p + 1], x[1, p + 1]), complex(x[0, p + 2], x[1, p + 2])
         i = stator_current(machines, m, p0, p1, p2)
         out.stator[k, m] = i
-        out.shaft[k, m, 0] = state.speed[m]
-        out.shaft[k, m, 1] = air_gap_torque(machines.pairs[m], p0, i)
+        out.shaft[k, m, SHAFT_SAMPLE_SPEED] = state.speed[m]
+        out.shaft[k, m, SHAFT_SAMPLE_TORQUE] = air_gap_torque(machines.pairs[m], p0, i)
+        driven = state.speed[m]
         if machines.train[m, TRAIN_INERTIA] > 0.0:
-            slow, twist = state.shaft[m, SHAFT_SPEED], state.shaft[m, SHAFT_TWIST]
-            out.shaft[k, m, 3] = slow
-            out.shaft[k, m, 4] = train_torque(machines.train[m], state.speed[m] - slow, twist)
-            out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], slow)
-        else:
-            out.shaft[k, m, 2] = load_of(machines, m, state.load_factor[m], state.speed[m])
-    for s in range(tables.sources.drive.size):
-        l = tables.sources.drive[s]
-        if l >= 0:
-            b, data = tables.sources.link[s], tables.sources.data[l]
-            out.drive[k, l, 0] = output_hz(state.drive[l], data)
-            out.drive[k, l, 1] = abs(push[b])
-            out.drive[k, l, 2] = state.drive[l, X_TRIM]
-            out.drive[k, l, 3] = abs(state.drive_amps[l, 0])
-            out.drive[k, l, 4] = (np.sqrt(2.0 * max(state.drive[l, X_ENERGY], 0.0) / data[LINK_FARADS])
-                                  if data[LINK_FARADS] > 0.0 else 0.0)
-            out.drive[k, l, 5] = push[b].real * x[0, n_nodes + b] + push[b].imag * x[1, n_nodes + b]
+            driven = state.shaft[m, SHAFT_SPEED]
+            out.shaft[k, m, SHAFT_SAMPLE_LOAD_SPEED] = driven
+            out.shaft[k, m, SHAFT_SAMPLE_TWISTING] = train_torque(machines.train[m], state.speed[m] - driven,
+                                                                  state.shaft[m, SHAFT_TWIST])
+        out.shaft[k, m, SHAFT_SAMPLE_LOAD] = load_of(machines, m, state.load_factor[m], driven)
+    for l in range(tables.drives.link.size):
+        b, data = tables.drives.link[l], tables.drives.data[l]
+        out.drive[k, l, DRIVE_SAMPLE_HZ] = output_hz(state.drive[l], data)
+        out.drive[k, l, DRIVE_SAMPLE_EMF] = abs(push[b])
+        out.drive[k, l, DRIVE_SAMPLE_TRIM] = state.drive[l, X_TRIM]
+        out.drive[k, l, DRIVE_SAMPLE_AMPS] = abs(state.drive_amps[l, 0])
+        out.drive[k, l, DRIVE_SAMPLE_DIRECT] = (np.sqrt(2.0 * max(state.drive[l, X_ENERGY], 0.0) / data[LINK_FARADS])
+                                                if data[LINK_FARADS] > 0.0 else 0.0)
+        at = layout.link + b
+        out.drive[k, l, DRIVE_SAMPLE_POWER] = push[b].real * x[0, at] + push[b].imag * x[1, at]

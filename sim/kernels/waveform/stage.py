@@ -48,9 +48,11 @@ class State(NamedTuple):
     front: np.ndarray           # (D, 2, 2) complex, voltage at a front end and current out of it, likewise [V, A]
     drive_on: np.ndarray        # (D,) int, pulses released
     target_hz: np.ndarray       # (D,)
-    live: np.ndarray            # (S,) int, grid sources switched on
-    energy: np.ndarray          # (5,) delivered, dissipated, shaft work, throughput, steps
-    peak: np.ndarray            # (N, 4) phase-earth, its time, phase-phase, its time
+    live: np.ndarray            # (S,) int, grids switched on
+    phase: np.ndarray           # (S,) angle of grids at t = 0 [rad]
+    energy: np.ndarray          # (ENERGY_STEPS + 1,)
+    peak: np.ndarray            # (N, PEAK_COLUMNS)
+    limit: np.ndarray           # (K,) what each monitor allows; of cores the flux linkage [V s]
     opening: np.ndarray         # (Q, 3) int, pole waits for its current zero
     flux: np.ndarray            # (A, 2) magnitude of the main path's flux linkage and its rate [V s, V]
 
@@ -66,17 +68,6 @@ class Watch(NamedTuple):
     turns: np.ndarray           # (3, N) int, steps in a row at which it changed sign
     chatter: np.ndarray         # (N,) int, the most of them
     noise: np.ndarray           # (N,) changes below this do not count [V]
-
-
-@inlined
-def source_voltage(sources, state, s, t, emf):
-    """Space vector of source s at time t; `emf` (D,) holds those of the drives at that moment. [V]"""
-    l = sources.drive[s]
-    if l >= 0:
-        return emf[l]
-    if state.live[s] == 0:
-        return 0.0j
-    return sources.volts[s] * np.exp(1j * (sources.w[s] * t + sources.phase[s]))
 
 
 @inner_sums
@@ -130,28 +121,28 @@ def branch_update(yc, yh, alpha, beta, e_y, p, y):
 
 
 @inlined
-def cable_history(cables, coef, at, e, rhs, history):
-    """Norton currents of all cables for the explicit part e; `at` is the first oscillator column."""
-    n_modes = cables.w.shape[1]
+def cable_history(layout, cables, coef, e, rhs, history):
+    """Norton currents of all cables for the explicit part e."""
+    at_p, at_q, at_y = layout.p, layout.q, layout.foster
     for c in range(3):
         row = 0 if c < 2 else 1
         for k in range(cables.start.size):
             lo, hi = cables.first[k], cables.first[k + 1]
-            e_p, part = e[c, at + lo:at + hi], history[c, lo:hi]
+            e_p, part = e[c, at_p + lo:at_p + hi], history[c, lo:hi]
             if cables.branch[k + 1] > cables.branch[k]:
-                y_lo, y_hi = at + 2 * n_modes + cables.foster[k], at + 2 * n_modes + cables.foster[k + 1]
+                y_lo, y_hi = at_y + cables.foster[k], at_y + cables.foster[k + 1]
                 branch_history(coef.yh[row, cables.branch[k]:cables.branch[k + 1]], e_p, e[c, y_lo:y_hi], part)
                 e_p = part
             jf, jt = oscillator_history(coef.kp[row, lo:hi], coef.kq[row, lo:hi], cables.gf[row, lo:hi],
-                                        cables.gt[row, lo:hi], e_p, e[c, at + n_modes + lo:at + n_modes + hi], part)
+                                        cables.gt[row, lo:hi], e_p, e[c, at_q + lo:at_q + hi], part)
             rhs[c, cables.start[k]] += jf
             rhs[c, cables.end[k]] += jt
 
 
 @inlined
-def cable_update(cables, coef, at, e, history, x):
+def cable_update(layout, cables, coef, e, history, x):
     """New oscillator states; returns the loss."""
-    n_modes = cables.w.shape[1]
+    at_p, at_q, at_y = layout.p, layout.q, layout.foster
     loss = 0.0
     for c in range(3):
         row = 0 if c < 2 else 1
@@ -160,26 +151,24 @@ def cable_update(cables, coef, at, e, history, x):
             loss += oscillator_update(
                 coef.kf[row, lo:hi], coef.kt[row, lo:hi], coef.cq[row, lo:hi], cables.w[row, lo:hi],
                 cables.a[row, lo:hi], cables.b[row, lo:hi], coef.d, x[c, cables.start[k]], x[c, cables.end[k]],
-                history[c, lo:hi], e[c, at + n_modes + lo:at + n_modes + hi],
-                x[c, at + lo:at + hi], x[c, at + n_modes + lo:at + n_modes + hi])
+                history[c, lo:hi], e[c, at_q + lo:at_q + hi], x[c, at_p + lo:at_p + hi], x[c, at_q + lo:at_q + hi])
             if cables.branch[k + 1] > cables.branch[k]:
-                y_lo, y_hi = at + 2 * n_modes + cables.foster[k], at + 2 * n_modes + cables.foster[k + 1]
+                y_lo, y_hi = at_y + cables.foster[k], at_y + cables.foster[k + 1]
                 b_lo, b_hi = cables.branch[k], cables.branch[k + 1]
                 loss += branch_update(coef.yc[row, b_lo:b_hi], coef.yh[row, b_lo:b_hi], cables.alpha[row, b_lo:b_hi],
-                                      cables.beta[row, b_lo:b_hi], e[c, y_lo:y_hi], x[c, at + lo:at + hi],
+                                      cables.beta[row, b_lo:b_hi], e[c, y_lo:y_hi], x[c, at_p + lo:at_p + hi],
                                       x[c, y_lo:y_hi])
     return loss
 
 
 @inlined
-def link_history(links, link_y, d, push, push_zero, e, rhs, j):
+def link_history(layout, links, link_y, d, push, push_zero, e, rhs, j):
     """Link currents j at zero node voltage, and what they take from the nodes; push is (B,) complex emf."""
-    n_nodes, n_links = rhs.shape[1], links.start.size
-    for b in range(n_links):
+    for b in range(links.start.size):
         for c in range(3):
             row = 0 if c < 2 else 1
             source = push[b].real if c == 0 else (push[b].imag if c == 1 else push_zero[b])
-            e_i, e_u = e[c, n_nodes + b], e[c, n_nodes + n_links + b]
+            e_i, e_u = e[c, layout.link + b], e[c, layout.capacitor + b]
             j[c, b] = link_y[row, b] * (links.l[row, b] / d * e_i - e_u + source)
         vector = complex(j[0, b], j[1, b])
         if links.start[b] >= 0:
@@ -195,11 +184,10 @@ def link_history(links, link_y, d, push, push_zero, e, rhs, j):
 
 
 @inlined
-def link_update(links, link_y, d, push, push_zero, e, j, x, n_nodes):
+def link_update(layout, links, link_y, d, push, push_zero, e, j, x):
     """New link currents and capacitor voltages; returns (source power, loss)."""
-    n_links = links.start.size
     delivered, loss = 0.0, 0.0
-    for b in range(n_links):
+    for b in range(links.start.size):
         f, t = links.start[b], links.end[b]
         drop = 0.0j
         drop0 = 0.0
@@ -213,11 +201,11 @@ def link_update(links, link_y, d, push, push_zero, e, j, x, n_nodes):
             row = 0 if c < 2 else 1
             across = drop.real if c == 0 else (drop.imag if c == 1 else drop0)
             i = j[c, b] + link_y[row, b] * across
-            x[c, n_nodes + b] = i
-            x[c, n_nodes + n_links + b] = e[c, n_nodes + n_links + b] + d * links.s[row, b] * i
+            x[c, layout.link + b] = i
+            x[c, layout.capacitor + b] = e[c, layout.capacitor + b] + d * links.s[row, b] * i
             loss += links.r[row, b] * i * i
-        delivered += push[b].real * x[0, n_nodes + b] + push[b].imag * x[1, n_nodes + b]
-        delivered += push_zero[b] * x[2, n_nodes + b]
+        delivered += push[b].real * x[0, layout.link + b] + push[b].imag * x[1, layout.link + b]
+        delivered += push_zero[b] * x[2, layout.link + b]
     return delivered, loss
 
 

@@ -8,16 +8,23 @@ took twice the time (reference counts on every access).
 
 import numpy as np
 
-from sim.kernels.columns import FRONT_FIRST, LINK_FARADS, SHAFT_LOCKED, TRAIN_INERTIA
-from sim.kernels.control.drive import QUIET, find_alarm
-from sim.kernels.control.front import CALM, find_front_alarm
+from sim.kernels.columns import (
+    ENERGY_DELIVERED,
+    ENERGY_DISSIPATED,
+    ENERGY_SHAFT,
+    ENERGY_STEPS,
+    ENERGY_THROUGHPUT,
+    SHAFT_LOCKED,
+    TRAIN_INERTIA,
+    WINDINGS,
+)
 from sim.kernels.elements.machine import air_gap_torque, copper_loss, load_of, machine_stage, main_flux, saturate
 from sim.kernels.elements.poles import find_zero, follow_recovery, pole_loss
 from sim.kernels.elements.ports import follow_ports, inject_ports, open_arguments, port_loss, settle_ports
 from sim.kernels.elements.shaft import advance_shaft, advance_train
 from sim.kernels.jit import entry
-from sim.kernels.waveform.drives import drive_controls, exchanged_power, follow_drives
 from sim.kernels.waveform.sampling import follow_chatter, follow_peaks, store_sample
+from sim.kernels.waveform.sources import exchanged_power, find_alert, follow_drives, push_sources
 from sim.kernels.waveform.stage import (
     cable_history,
     cable_update,
@@ -26,11 +33,10 @@ from sim.kernels.waveform.stage import (
     link_update,
     multiply,
     node_loss,
-    source_voltage,
 )
 
 NOTHING = 1e-120            # a decayed state below this is zero: subnormal numbers are slow
-DONE, POLE_ZERO, DRIVE_ALARM, DIVERGED, REIGNITION, UNSETTLED = range(6)
+DONE, POLE_ZERO, ALERT, DIVERGED, REIGNITION, UNSETTLED = range(6)
 
 
 @entry
@@ -49,24 +55,21 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
 
     Returns
     -------
-    status, steps taken, rows stored, switch or drive, phase, share of the step
+    status, steps taken, rows stored, switch or monitor, phase or what it tells, share of the step
         At POLE_ZERO the step is not taken: the caller repeats it shortened to the zero.  At REIGNITION it is taken, and
-        the pole named has broken down.  At DRIVE_ALARM the place of the phase holds the alarm.
+        the pole named has broken down.
     """
     h, d = coef.h, coef.d
     s_count = a.shape[0]
     nodes, links, cables, machines = tables.nodes, tables.links, tables.cables, tables.machines
-    sources, switches, ports = tables.sources, tables.switches, tables.ports
+    switches, ports, layout = tables.switches, tables.ports, tables.layout
     n_nodes, n_links, n_machines = nodes.c.shape[1], links.start.size, machines.node.size
-    n_sources, n_drives = sources.drive.size, state.drive.shape[0]
-    n = state.x.shape[1]
-    at_modes, at_psi = n_nodes + 2 * n_links, n - 3 * n_machines
+    n, n_drives, at_psi = state.x.shape[1], state.drive.shape[0], layout.flux
     change = np.zeros((s_count, 3, n))
     change_drive = np.zeros((s_count, n_drives, state.drive.shape[1]))
     e, x = np.zeros((3, n)), np.zeros((3, n))
     drive, e_drive = state.drive.copy(), np.zeros_like(state.drive)
-    emf, front = np.zeros(n_drives, dtype=np.complex128), np.zeros(n_drives, dtype=np.complex128)
-    common, push_zero = np.zeros(n_drives), np.zeros(n_links)
+    emf, common, push_zero = np.zeros(n_drives, dtype=np.complex128), np.zeros(n_drives), np.zeros(n_links)
     norton = np.zeros((n_machines, 8), dtype=np.complex128)
     n_ports = ports.node.size
     u_open, argument, slack = np.zeros(n_ports), np.zeros(n_ports), np.zeros(n_ports)
@@ -76,11 +79,11 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
     history = np.zeros((3, cables.w.shape[1]))
     small_a, small_b = np.zeros((2 * n_machines, 2 * n_machines)), np.zeros(2 * n_machines)
     push = np.zeros(n_links, dtype=np.complex128)
-    gain, torque, power = np.zeros(n_machines), np.zeros(n_machines), np.zeros(4)
+    gain, torque, power = np.zeros(n_machines), np.zeros(n_machines), np.zeros(ENERGY_STEPS)
     rows = np.zeros(1, dtype=np.int64)
     for step in range(steps):
         t = t0 + step * h
-        for k in range(4):
+        for k in range(power.size):
             power[k] = 0.0
         for m in range(n_machines):
             gain[m] = 0.0
@@ -95,23 +98,16 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                     f = a[k, i] / a[k, k]
                     for m in range(n):
                         e[c, m] += f * change[i, c, m]
-            lost = drive_controls(sources, state, a, k, c_share[k], t, h, d, change_drive, e_drive, drive, emf, common,
-                                  front)
-            for s in range(n_sources):
-                push[sources.link[s]] = source_voltage(sources, state, s, t + c_share[k] * h, emf)
-                if sources.drive[s] >= 0 and links.zt[sources.link[s]] != 0.0:
-                    push_zero[sources.link[s]] = common[sources.drive[s]]
-            for l in range(n_drives):
-                if sources.front[l] >= 0:
-                    push[sources.front[l]] = front[l]
+            lost = push_sources(tables, state, a, k, c_share[k], t, h, d, change_drive, e_drive, drive, emf, common,
+                                push, push_zero)
             for c in range(3):
                 for m in range(n_nodes):
                     rhs[c, m] = nodes.c[0 if c < 2 else 1, m] / d * e[c, m]
-            cable_history(cables, coef, at_modes, e, rhs, history)
-            link_history(links, coef.link_y, d, push, push_zero, e, rhs, j)
+            cable_history(layout, cables, coef, e, rhs, history)
+            link_history(layout, links, coef.link_y, d, push, push_zero, e, rhs, j)
             for m in range(n_machines):
                 speed = state.speed[m] + c_share[k] * h * state.acceleration[m]
-                p = at_psi + 3 * m
+                p = at_psi + WINDINGS * m
                 saturate(machines, m, state.flux[m, 0] + c_share[k] * h * state.flux[m, 1], gamma[m])
                 machine_stage(d, 0.0, machines.pairs[m] * speed, gamma[m], machines.r[m],
                               complex(e[0, p], e[1, p]), complex(e[0, p + 1], e[1, p + 1]),
@@ -127,13 +123,13 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                     return UNSETTLED, step, rows[0], -1, -1, 0.0
                 inject_ports(ports, links, coef.link_y, machines.node, scratch, rhs, j)
                 multiply(coef.z, rhs, x)
-            delivered, loss = link_update(links, coef.link_y, d, push, push_zero, e, j, x, n_nodes)
+            delivered, loss = link_update(layout, links, coef.link_y, d, push, push_zero, e, j, x)
             loss += lost
-            delivered -= exchanged_power(sources, push, x, n_nodes)
-            loss += cable_update(cables, coef, at_modes, e, history, x)
+            delivered -= exchanged_power(tables, push, x)
+            loss += cable_update(layout, cables, coef, e, history, x)
             loss += node_loss(nodes.g, x) + pole_loss(switches, coef.pole_g, clarke, x)
             if beyond:
-                loss += port_loss(ports, links, n_nodes, x, current, taken)
+                loss += port_loss(layout, ports, links, x, current, taken)
                 for p in range(n_ports):
                     taken_step[p] += weight * taken[p]
             else:
@@ -141,8 +137,8 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                     current[p] = 0.0
             for m in range(n_machines):
                 v = complex(x[0, machines.node[m]], x[1, machines.node[m]])
-                p = at_psi + 3 * m
-                for w in range(3):
+                p = at_psi + WINDINGS * m
+                for w in range(WINDINGS):
                     flux = norton[m, w] + norton[m, 3 + w] * v
                     x[0, p + w], x[1, p + w] = flux.real, flux.imag
                 p0, p1 = complex(x[0, p], x[1, p]), complex(x[0, p + 1], x[1, p + 1])
@@ -150,19 +146,19 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                 torque[m] = air_gap_torque(machines.pairs[m], p0, norton[m, 6] + norton[m, 7] * v)
                 speed = state.speed[m] + c_share[k] * h * state.acceleration[m]
                 if machines.train[m, TRAIN_INERTIA] > 0.0:
-                    power[2] += weight * torque[m] * speed
+                    power[ENERGY_SHAFT] += weight * torque[m] * speed
                     gain[m] += weight * torque[m] / machines.j[m]
                 elif state.shaft[m, SHAFT_LOCKED] == 0.0:
-                    power[2] += weight * torque[m] * speed
+                    power[ENERGY_SHAFT] += weight * torque[m] * speed
                     asked = load_of(machines, m, state.load_factor[m], speed)
                     gain[m] += weight * (torque[m] - asked) / machines.j[m]
             for c in range(3):
                 for m in range(n):
                     change[k, c, m] = x[c, m] - e[c, m]
-            power[0] += weight * delivered
-            power[1] += weight * loss
-            power[3] += weight * abs(delivered)
-        if not np.isfinite(power[0] + power[1]):
+            power[ENERGY_DELIVERED] += weight * delivered
+            power[ENERGY_DISSIPATED] += weight * loss
+            power[ENERGY_THROUGHPUT] += weight * abs(delivered)
+        if not np.isfinite(power[ENERGY_DELIVERED] + power[ENERGY_DISSIPATED]):
             return DIVERGED, step, rows[0], -1, -1, 0.0
         q, phase, share = find_zero(switches, coef.pole_g, clarke, state.opening, quiet, state.x, x, h)
         if q >= 0:
@@ -173,7 +169,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                 state.x[c, m] = x[c, m] if abs(x[c, m]) > NOTHING else 0.0
         follow_drives(tables, state, drive, x)
         for m in range(n_machines):
-            p = at_psi + 3 * m
+            p = at_psi + WINDINGS * m
             size = main_flux(machines, m, complex(x[0, p], x[1, p]), complex(x[0, p + 1], x[1, p + 1]),
                              complex(x[0, p + 2], x[1, p + 2]))
             state.flux[m, 1] = (size - state.flux[m, 0]) / h
@@ -184,26 +180,20 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
             else:
                 advance_shaft(machines, m, state.load_factor[m], gain[m], torque[m], t + h, state.speed,
                               state.acceleration, state.shaft)
-        for k in range(4):
+        for k in range(power.size):
             state.energy[k] += power[k]
-        state.energy[4] += 1.0
+        state.energy[ENERGY_STEPS] += 1.0
         follow_peaks(clarke, x, t + h, state.peak)
         follow_ports(ports, x, current, watch.port_peak)
         for p in range(n_ports):
             watch.taken[p] += taken_step[p]
         q, phase = follow_recovery(switches, coef.pole_g, clarke, watch.separated, x, t + h, watch.recovery)
-        if int(state.energy[4]) % stride == 0:
+        if int(state.energy[ENERGY_STEPS]) % stride == 0:
             store_sample(tables, coef, clarke, state, e, t + h, push, current, out, rows[0])
             rows[0] += 1
         if q >= 0:
             return REIGNITION, step + 1, rows[0], q, phase, 0.0
-        for l in range(n_drives):
-            alarm = QUIET
-            if state.drive_on[l] == 1:
-                alarm = find_alarm(state.drive[l], abs(state.drive_amps[l, 0]), sources.data[l])
-            if alarm == QUIET and sources.data[l, LINK_FARADS] > 0.0:
-                calm = find_front_alarm(state.drive[l], sources.data[l])
-                alarm = QUIET if calm == CALM else FRONT_FIRST + calm
-            if alarm != QUIET:
-                return DRIVE_ALARM, step + 1, rows[0], l, alarm, 0.0
+        monitor, code = find_alert(tables, state)
+        if monitor >= 0:
+            return ALERT, step + 1, rows[0], monitor, code, 0.0
     return DONE, steps, rows[0], -1, -1, 0.0

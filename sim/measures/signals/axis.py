@@ -5,7 +5,9 @@ theta = integral of f dt in cycles, is cut at every half, so that a window of tw
 turn of the source at a fixed as well as at a ramped frequency.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -65,23 +67,39 @@ def join_signal(result: RunResult, owner: str, quantity: str) -> np.ndarray | No
                            for part, stretch in zip(parts, result.stretches)])
 
 
-def join_frequency(result: RunResult, drive: str | None, rated: float) -> np.ndarray:
+def join_frequency(result: RunResult, source: str | None, rated: float) -> np.ndarray:
     """Frequency of the source that feeds a node, over the run, shape (n,). [Hz]
 
     Parameters
     ----------
     result : RunResult
-    drive : str or None
-        The drive that feeds the node; None behind a grid.
+    source : str or None
+        Name of the source; None where there is none.
     rated : float
-        Rated frequency of the node. [Hz]  It holds behind a grid when the first source of the run is a
-        drive, and wherever the source stands still and has no cycle of its own.
+        Rated frequency of the node. [Hz]  It holds behind a source that leaves no frequency of its own, as a grid does,
+        and wherever the source stands still and has no cycle.
     """
-    own = join_signal(result, drive, "frequency") if drive else None
-    if drive is None and result.case.drives:
-        own = np.full(sum(len(stretch.t) for stretch in result.stretches), rated)
-    frequency = np.concatenate([stretch.frequency for stretch in result.stretches]) if own is None else own
-    return np.where(np.isfinite(frequency) & (frequency > 0.0), frequency, rated)
+    own = join_signal(result, source, "frequency") if source else None
+    if own is None:
+        return np.full(sum(len(stretch.t) for stretch in result.stretches), rated)
+    return np.where(np.isfinite(own) & (own > 0.0), own, rated)
+
+
+def find_source(case: Any, node: str) -> tuple[str | None, float]:
+    """Source on the island of a node whose frequency can move, None without one, and the rated frequency there. [Hz]"""
+    places = {one.name: (one.island, one.frequency_hz) for one in case.nodes}
+    island, rated = places[node]
+    return next((drive.name for drive in case.drives if places[drive.node][0] == island), None), rated
+
+
+def follow_frequency(result: RunResult, node: str) -> Callable[[float], float]:
+    """Frequency of what feeds a node [Hz] at a time [s]."""
+    source, rated = find_source(result.case, node)
+    own = None if source is None else join_signal(result, source, "frequency")
+    if own is None:
+        return lambda t: rated
+    times = join_times(result)
+    return lambda t: float(np.interp(t, times, own))
 
 
 def cut_cycles(t: np.ndarray, frequency: np.ndarray) -> CycleAxis:

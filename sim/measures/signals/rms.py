@@ -105,7 +105,7 @@ def magnitude_square(stretch: Stretch, node: str) -> np.ndarray:
 
 
 def find_bridges(result: RunResult, axis: CycleAxis) -> np.ndarray:
-    """Mark the windows that lie over a hand-over between the engines, shape (k - 2,) of bool."""
+    """Event the windows that lie over a hand-over between the engines, shape (k - 2,) of bool."""
     bridges = np.zeros(len(axis.starts), dtype=bool)
     for before, after in zip(result.stretches, result.stretches[1:]):
         if before.engine != after.engine:

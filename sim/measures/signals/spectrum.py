@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from sim.measures.signals.axis import join_times
+from sim.measures.signals.axis import find_source, join_times
 from sim.result import RunResult
 
 STEADY = 2e-3           # share by which the frequency may change over a span
@@ -97,10 +97,8 @@ def find_spectrum(result: RunResult, node: str, start: float, end: float) -> Spe
 
 def read_frequency(result: RunResult, node: str, stretch: Any) -> np.ndarray:
     """Frequency of what feeds a node over a stretch: the drive's on its island, else the rated one. [Hz]"""
-    islands = {one.name: (one.island, one.frequency_hz) for one in result.case.nodes}
-    island, rated = islands[node]
-    drive = next((one.name for one in result.case.drives if islands[one.node][0] == island), None)
-    own = stretch.signals.get(drive, {}).get("frequency") if drive else None
+    source, rated = find_source(result.case, node)
+    own = stretch.signals.get(source, {}).get("frequency") if source else None
     return np.full(len(stretch.t), rated) if own is None else own
 
 

@@ -76,7 +76,7 @@ def measure_breaker(result: Any, breaker: Any, frequency) -> Operated:
     entry = NOTHING | {"missing_zero_cycles": max(waits, default=None)}
     if outcomes:
         entry |= sum_up([describe_pole(outcome) for outcome in outcomes], find_rated(result.case, breaker))
-    opened = any(mark.target == breaker.name and mark.kind in OPENINGS for mark in result.marks)
+    opened = any(mark.where == breaker.name and mark.what in OPENINGS for mark in result.events)
     return Operated(entry, opened or bool(outcomes), envelope, words, max(samplings, default=None),
                     find_opposed(result, breaker) if outcomes else 0.0)
 

@@ -106,8 +106,8 @@ def find_envelope(rated: float | None) -> tuple[Envelope | None, str]:
 
 def find_open_spans(result: Any, breaker: str) -> list[OpenSpan]:
     """Spans in which each pole of a breaker stood open after interrupting, pole by pole in order of time."""
-    marks = [mark for mark in result.marks if mark.target == breaker and mark.kind in ("pole_open", *ENDINGS)]
-    return [span for pole in PHASES for span in list_pole_spans(marks, list_opened(result, breaker, pole), pole)]
+    events = [event for event in result.events if event.where == breaker and event.what in ("pole_open", *ENDINGS)]
+    return [span for pole in PHASES for span in list_pole_spans(events, list_opened(result, breaker, pole), pole)]
 
 
 def list_opened(result: Any, breaker: str, pole: str) -> list[float]:
@@ -117,9 +117,9 @@ def list_opened(result: Any, breaker: str, pole: str) -> list[float]:
             if record.switch == breaker and record.pole == pole and record.opened is not None]
 
 
-def list_pole_spans(marks: list, opened: list[float], pole: str) -> list[OpenSpan]:
-    """Open spans of one pole from the marks of its breaker and the recorded interruptions [s]."""
-    steps = [(mark.t, mark.kind == "pole_open") for mark in marks if concerns(mark, pole)]
+def list_pole_spans(events: list, opened: list[float], pole: str) -> list[OpenSpan]:
+    """Open spans of one pole from the events of its breaker and the recorded interruptions [s]."""
+    steps = [(event.t, event.what == "pole_open") for event in events if concerns(event, pole)]
     steps += [(t, True) for t in opened if all(abs(t - known) > ROUNDING for known, opens in steps if opens)]
     spans, begin = [], None
     for t, opens in sorted(steps, key=lambda step: step[0]):
@@ -129,9 +129,9 @@ def list_pole_spans(marks: list, opened: list[float], pole: str) -> list[OpenSpa
     return spans if begin is None else [*spans, OpenSpan(pole, begin, np.inf)]
 
 
-def concerns(mark: Any, pole: str) -> bool:
-    """Whether a mark is about this pole; one that names no pole is about all of them."""
-    named = re.search(r"\bpole ([abc])\b", mark.label)
+def concerns(event: Any, pole: str) -> bool:
+    """Whether a event is about this pole; one that names no pole is about all of them."""
+    named = re.search(r"\bpole ([abc])\b", event.label)
     return named is None or named[1] == pole
 
 

@@ -138,8 +138,8 @@ def find_wait(result: Any, breaker: Any, record: Any, first: float | None, frequ
 
 def find_last_current(result: Any, breaker: Any, pole: str, since: float) -> float:
     """Last time at which a waiting pole carried current, `since` [s] when it carried none or was closed again."""
-    closed_again = min((mark.t for mark in result.marks if mark.target == breaker.name and mark.t > since
-                        and mark.kind in ("close", "pole_close")), default=np.inf)
+    closed_again = min((mark.t for mark in result.events if mark.where == breaker.name and mark.t > since
+                        and mark.what in ("close", "pole_close")), default=np.inf)
     last = since
     for stretch in result.stretches:
         current = stretch.signals.get(breaker.name, {}).get(f"current_{pole}")

@@ -15,6 +15,7 @@ from sim.engines.run.first_state import charge_cable, find_first_state, list_cha
 from sim.engines.waveform.engine import WaveformEngine, base_step, make_watch
 from sim.engines.waveform.gear import Gear, closing_advance, read_timing
 from sim.errors import CaseError, SolveError
+from sim.kernels.columns import PEAK_EARTH, PEAK_PHASE, SOURCE_GRID
 from sim.network.build import build_network
 from sim.network.tables import is_inner
 from sim.studies.closings.draws import Closing
@@ -51,7 +52,6 @@ class Situation:
         self.timings = {self.switch: read_timing(self.breaker)}
         self.engine = WaveformEngine(self.network, base_step(case.study), NOTHING_STORED, timings=self.timings)
         self.engine.cache.most = max(self.engine.cache.most, min(SHELF_MOST, SHELF // (72 * len(self.rows) ** 2)))
-        self.phases = self.network.tables.sources.phase.copy()
 
     def shoot(self, closing: Closing) -> np.ndarray:
         """Largest voltages of every node after one closing.
@@ -78,7 +78,7 @@ class Situation:
         except SolveError as error:
             raise SolveError(f"closing {closing.number}, {error.component}", begin + error.time_s,
                              error.remedy) from None
-        return state.peak[self.rows][:, [0, 2]]
+        return state.peak[self.rows][:, [PEAK_EARTH, PEAK_PHASE]]
 
     def find_moments(self, closing: Closing) -> list[float]:
         """When each pole closes; a breaker with a point on wave waits for it. [s]"""
@@ -101,10 +101,10 @@ class Situation:
         return ceil(span / self.engine.h - 0.5) * self.engine.h
 
     def make_state(self, begin: float, closing: Closing) -> Any:
-        """The steady state at a moment [s], with the charges of the cables; the clock of the sources is set to it."""
+        """The steady state at a moment [s], with the charges of the cables; the clock of the grids is set to it."""
         sources, first = self.network.tables.sources, self.first
-        sources.phase[:] = self.phases + np.where(sources.drive < 0, sources.w * begin, 0.0)
-        state = to_waveform(self.network, first._replace(theta=first.theta + first.frame_w * begin))
+        phase = sources.phase + np.where(sources.kind == SOURCE_GRID, sources.w * begin, 0.0)
+        state = to_waveform(self.network, first._replace(theta=first.theta + first.frame_w * begin, phase=phase))
         charges = dict(list_charges(self.case)) | dict(zip(self.case.shots.trapped_cables, closing.charges))
         for name, shares in charges.items():
             charge_cable(self.network, state, name, shares)

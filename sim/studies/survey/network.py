@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from sim.kernels.columns import SOURCE_GRID
 from sim.network.build import Network, build_network
 from sim.phasors.steady import link_admittance, nodal_matrix
 from sim.studies.survey.peaks import find_first_peak
@@ -38,7 +39,7 @@ def list_islands(case: Any, network: Network) -> list[Island]:
     records = {source.name: source for source in (*case.grids, *case.drives)}
     sources = network.tables.sources
     return [Island(records[network.source_names[row]], number, int(row), float(sources.w[row]) / (2.0 * np.pi),
-                   bool(sources.drive[row] < 0))
+                   bool(sources.kind[row] == SOURCE_GRID))
             for number, row in enumerate(network.tables.islands.source) if row >= 0]
 
 

@@ -157,7 +157,7 @@ def list_windings(network: Network) -> list[int]:
 def list_paths(network: Network, machines: np.ndarray, links: list[int]) -> Paths:
     """Paths of the machines and links fed."""
     t, count = network.tables, len(machines)
-    w = 2.0 * np.pi * network.frequency
+    w = 2.0 * np.pi * network.tables.islands.w[0] / (2.0 * np.pi)
     rows = {int(b): k for k, b in enumerate(t.cores.link)}
     cores = [(t.cores.knee[rows[b]], t.cores.excess[rows[b]]) if b in rows else (np.inf, 0.0) for b in links]
     knee = [*t.machines.knee[machines], *(core[0] for core in cores)]

@@ -130,7 +130,7 @@ def list_feeders(case: Any) -> list[tuple[Feeder, float]]:
         closed, start = close_for_start(case, network, drive)
         if find_fed(network, row, closed)[network.tables.machines.node].any():
             paths = reduce_network(network, row, closed, np.array([LOWEST_HZ])).paths
-            data = network.tables.sources.data[network.tables.sources.drive[row]]
+            data = network.tables.drives.data[network.tables.sources.unit[row]]
             feeders.append((Feeder(network, row, closed, drive, data, find_limits(case, drive, paths, start)), start))
     return feeders
 

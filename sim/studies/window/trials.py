@@ -165,7 +165,7 @@ def describe_run(result: Any, summary: dict, drive: Any) -> dict:
     rows = {(row["id"], row["where"]): row for row in summary["criteria"]}
     flux = {unit.name: rows[key]["value"] for unit in result.case.transformers
             if (key := ("flux_starting", unit.name)) in rows and rows[key]["value"] is not None}
-    moved = next((mark for mark in result.marks if mark.kind == "breakaway"), None)
+    moved = next((mark for mark in result.events if mark.what == "breakaway"), None)
     outcome, sentence = name_outcome(result, drive)
     ratios = [motor["breakaway_torque_available_pct"] for motor in summary["motors"].values()
               if motor["breakaway_torque_available_pct"] is not None]
@@ -183,7 +183,7 @@ def read_frequency(result: Any, drive: Any, when: float) -> float:
 
 def name_outcome(result: Any, drive: Any) -> tuple[str, str]:
     """Outcome and what it was, in a sentence; the machine that fared worst decides."""
-    trip = next((mark for mark in result.marks if mark.kind == "trip"), None)
+    trip = next((mark for mark in result.events if mark.what == "trip"), None)
     if trip is not None:
         return "trips", trip.label
     still = [name for name, machine in result.machines.items() if machine.energised and not machine.ever_moved]
