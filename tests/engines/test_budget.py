@@ -68,6 +68,6 @@ def test_a_waiting_pole_does_not_chop_the_run(monkeypatch):
 
     monkeypatch.setattr(WaveformEngine, "_call", count)
     result = simulate(load_case(CASE.with_name("quillfen_no_boost.toml")))
-    opened = [m.t for m in result.events if m.kind == "pole_open" and m.target == "subsea_breaker"]
+    opened = [m.t for m in result.events if m.what == "pole_open" and m.where == "subsea_breaker"]
     assert len(opened) == 3 and min(opened) > 38.05         # the poles did wait
     assert result.steps["waveform"] > 100 * len(calls)

@@ -20,7 +20,7 @@ COIL = {"inductance_mh": 200.0, "name": "coil"}
 
 def openings(result, name="gear"):
     """(time, phase 0 to 2) of each pole that opened, in time."""
-    return [(m.t, "abc".index(m.label.split()[2])) for m in result.events if m.kind == "pole_open" and m.target == name]
+    return [(m.t, "abc".index(m.label.split()[2])) for m in result.events if m.what == "pole_open" and m.where == name]
 
 
 def run_opening(*parts, mva=300.0, duration=0.04, order=ORDER):
