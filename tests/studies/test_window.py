@@ -12,13 +12,14 @@ from sim.engines.run.timeline import simulate
 from sim.errors import CaseError
 from sim.measures.signals.axis import join_signal
 from sim.params.motor.circuit import input_impedance
+from sim.phasors.drive_line import find_voltage
 from sim.studies.run import run
 from sim.studies.window.changes import straighten_cores
+from sim.studies.window.points import solve_points
 from sim.studies.window.search import stand
-from sim.studies.window.standstill_points import solve_points
 from sim.studies.window.study import find_windows, list_feeders, solve_where
 from sim.studies.window.summary import describe_windows
-from sim.studies.window.voltages import find_law, find_torque_voltage
+from sim.studies.window.voltages import find_torque_voltage
 
 CASES = Path(__file__).parents[2] / "cases"
 BRIDGE_OHM = 1e-4       # contact resistance of an ideal bridge
@@ -58,7 +59,7 @@ def test_standstill_against_a_chain_of_two_ports(hz):
     case = load_case(QUILLFEN)
     feeder = straighten_cores(list_feeders(case)[0][0])
     still = stand(feeder, np.array([hz]))
-    points = solve_points(still, np.array([0]), find_law(feeder.data, still.hz, 0.02))
+    points = solve_points(still, np.array([0]), find_voltage(feeder.line, still.hz, 0.02))
     drive, (up, down), cable, motor = case.drives[0], case.transformers, case.cables[0], case.machines[0].motor
     up_ratio, down_ratio = up.to_v / up.from_v, down.to_v / down.from_v
     base = drive.rated_v**2 / drive.rated_va
@@ -100,7 +101,7 @@ def test_standstill_with_saturated_cores_against_the_envelope_engine(hz, boost, 
     case = parse_case(text, sets[1:])
     feeder = list_feeders(case)[0][0]
     still = stand(feeder, np.array([hz]))
-    points = solve_points(still, np.array([0]), find_law(feeder.data, still.hz, boost))
+    points = solve_points(still, np.array([0]), find_voltage(feeder.line, still.hz, boost))
     assert points.flux[0, 1] > 1.2                      # beyond its knee
     result = simulate(case, "envelope")
     assert join_signal(result, "host_drive", "current")[-1] == pytest.approx(points.current[0], rel=enough)

@@ -15,10 +15,13 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from sim.network.build import Network
-from sim.studies.scan.admittance import POSITIVE, Setting, add_machines, passive_matrix
+from sim.phasors.drive_line import find_voltage, read_line
+from sim.phasors.machines import add_machines
+from sim.phasors.nodal import POSITIVE
 from sim.studies.scan.profile import find_profiles
 from sim.studies.scan.resonances import drive_one, find_gains
 from sim.studies.scan.response import Response, list_outer
+from sim.studies.scan.setting import Setting, passive_matrix
 
 ORDERS = (5, 7, 11, 13, 17, 19, 23, 25)
 GAIN_LIMIT = 3.0
@@ -186,11 +189,10 @@ def find_rotors(setting: Setting, drive_hz) -> np.ndarray:
 def sample_ray(setting: Setting, source: int, order: int, hz: np.ndarray, matrices: dict) -> np.ndarray:
     """Gains of all nodes at harmonic frequencies [Hz], shape (F, N); `matrices` keeps those without machines."""
     network, s = setting.network, find_s(order, hz)
-    for at in s:
-        if at not in matrices:
-            matrices[at] = passive_matrix(setting, at)
+    missing = [at for at in s if at not in matrices]
+    matrices |= zip(missing, passive_matrix(setting, missing))
     whole = add_machines(np.array([matrices[at] for at in s]), network, s, find_rotors(setting, hz / order))
-    current = np.array([drive_one(network, at, source) for at in s])
+    current = drive_one(network, s, source)
     return np.linalg.solve(whole, current[..., None])[..., 0] / network.node_volts
 
 
@@ -232,8 +234,8 @@ def find_vertex(ray: Ray, at: int) -> float:
 
 def find_fundamental(drive: Any, hz: float) -> float:
     """Voltage behind a drive's impedance by its V/f line, boost and ceiling, without compensation, of rated. [pu]"""
-    boost = drive.boost_pu * max(0.0, 1.0 - hz / drive.boost_end_hz)
-    return min(drive.voltage_max_pu, hz / drive.frequency_hz + boost)
+    line = read_line(drive)
+    return float(find_voltage(line, hz)) / line.rated_v
 
 
 def find_worst_place(case: Any, network: Network, s: complex, gains: np.ndarray) -> tuple:

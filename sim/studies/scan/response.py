@@ -6,8 +6,9 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.network.tables import is_inner
-from sim.studies.scan.admittance import POSITIVE, SEQUENCES, Setting, whole_matrix
+from sim.phasors.nodal import POSITIVE
 from sim.studies.scan.resonances import drive_one
+from sim.studies.scan.setting import SEQUENCES, Setting, whole_matrix
 
 POINTS_PER_DECADE = 40
 ON_PEAKS, ELSEWHERE = 1e-3, 1e-2    # by which a chord may miss its curve between points, of the magnitude

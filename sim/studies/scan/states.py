@@ -9,7 +9,8 @@ no state.
 import numpy as np
 
 from sim.network.tables import EARTH
-from sim.studies.scan.admittance import POSITIVE, Setting
+from sim.phasors.nodal import POSITIVE
+from sim.studies.scan.setting import Setting
 
 LEAST_OHM = 1e-6        # resistance of a link that has neither resistance nor inductance
 

@@ -9,11 +9,12 @@ import numpy as np
 
 from sim.measures.summary import find_version
 from sim.network.build import build_network
-from sim.studies.scan.admittance import POSITIVE, SEQUENCES, ZERO, Setting, make_setting
+from sim.phasors.nodal import POSITIVE, ZERO
 from sim.studies.scan.crossings import GAIN_LIMIT, ORDERS, Crossing, Fan, find_range, spread_fan
 from sim.studies.scan.profile import Profile, find_profiles
 from sim.studies.scan.resonances import Resonance, find_resonances
 from sim.studies.scan.response import find_response, list_outer
+from sim.studies.scan.setting import SEQUENCES, Setting, make_setting
 from sim.studies.survey.cables import list_sections
 from sim.studies.survey.network import HIGHEST_HZ, LOWEST_HZ
 from sim.studies.survey.study import clean

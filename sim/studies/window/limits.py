@@ -11,8 +11,8 @@ import numpy as np
 from sim.errors import CaseError
 from sim.measures.starts.torque import find_breakaway
 from sim.measures.verdict.criteria import CRITERIA, find_limit
-from sim.studies.window.standstill import Paths
-from sim.studies.window.standstill_points import Points, find_flux
+from sim.phasors.reduction import Paths
+from sim.studies.window.points import Points, find_flux
 
 TORQUE, CURRENT = "torque", "drive current"
 OWN = "criteria.start_flux_max_pu"

@@ -25,8 +25,8 @@ from sim.studies.window.changes import (
     straighten_cores,
 )
 from sim.studies.window.limits import find_margins
+from sim.studies.window.points import Points, find_flux, solve_points
 from sim.studies.window.search import ROUNDS, Feeder, find_best_frequency, margin_at, stand
-from sim.studies.window.standstill_points import Points, find_flux, solve_points
 from sim.studies.window.voltages import find_range, find_torque_voltage
 
 COARSE = 4              # every so manieth frequency is enough for a search that repeats
@@ -65,7 +65,7 @@ def find_least(feeder: Feeder, hz: np.ndarray) -> tuple[Points, np.ndarray, np.n
     """Phasors at the least voltage for the required torque, their margins, and whether boost can reach it."""
     still = stand(feeder, hz)
     need = np.nan_to_num(find_torque_voltage(still, feeder.limits, feeder.limits.ratio), nan=np.inf)
-    low, high = find_range(feeder.data, hz)
+    low, high = find_range(feeder.line, hz)
     points = solve_points(still, np.arange(len(hz)), np.clip(need, low, high))
     return points, find_margins(points, feeder.limits), need <= high * (1.0 + 1e-9)
 

@@ -18,12 +18,13 @@ import numpy as np
 
 from sim.case import parse_case
 from sim.errors import SolveError
+from sim.phasors.drive_line import find_boost
 from sim.studies.run import run
 from sim.studies.window.limits import find_margins, find_torque_share
+from sim.studies.window.points import find_flux, solve_points
 from sim.studies.window.search import Feeder, Setting, set_drive, stand
 from sim.studies.window.standstill import Standstill
-from sim.studies.window.standstill_points import find_flux, solve_points
-from sim.studies.window.voltages import MOST_BOOST, find_boost, find_range, find_torque_voltage
+from sim.studies.window.voltages import MOST_BOOST, find_range, find_torque_voltage
 from sim.units import Record
 
 PATIENCE = 2.0          # after a hold, or after the stall timer where the current limit is met [s]
@@ -54,11 +55,11 @@ def walk_required(feeder: Feeder, still: Standstill):
     """Margins along the voltages that just give the torque required, NaN where boost does not reach it, and their
     settings."""
     need = find_torque_voltage(still, feeder.limits, feeder.limits.ratio)
-    low, high = find_range(feeder.data, still.hz)
+    low, high = find_range(feeder.line, still.hz)
     emf = np.clip(np.nan_to_num(need, nan=np.inf), low, high)
     margins = find_margins(solve_points(still, np.arange(len(emf)), emf), feeder.limits)
     margins[~(need <= high)] = np.nan
-    boost = find_boost(feeder.data, still.hz, emf)
+    boost = find_boost(feeder.line, still.hz, emf)
 
     def setting(k):
         return set_drive(feeder, round(float(still.hz[k]), 2), round(float(boost[k]), 4))
@@ -84,7 +85,7 @@ def find_short(feeder: Feeder, best: Setting) -> Setting | None:
     """A setting at the best frequency short of breakaway torque; None where the drive gives it without boost."""
     still = stand(feeder, np.array([best.hz]))
     emf = find_torque_voltage(still, feeder.limits, SHORT)
-    boost = float(find_boost(feeder.data, still.hz, emf)[0])
+    boost = float(find_boost(feeder.line, still.hz, emf)[0])
     short = set_drive(feeder, best.hz, round(min(max(boost, 0.0), MOST_BOOST), 4))
     return short if find_torque_share(short.points, feeder.limits)[0] < 1.0 else None
 
