@@ -53,7 +53,7 @@ def join(y: np.ndarray, node: int, other: int, admittance: Any) -> None:
         y[..., p, q] += sign * admittance
 
 
-def nodal_matrix(network: Network, s: np.ndarray, closed: np.ndarray, row: int = POSITIVE,
+def nodal_matrix(network: Network, s: Any, closed: np.ndarray, row: int = POSITIVE,
                  fronts: bool = True) -> np.ndarray:
     """Admittance matrices of all nodes, without machines, sources short-circuited.
 
@@ -99,8 +99,8 @@ def nodal_matrix(network: Network, s: np.ndarray, closed: np.ndarray, row: int =
         for p, wp in list_ends(t, b, row):
             for q, wq in list_ends(t, b, row):
                 y[..., p, q] += np.conj(wp) * wq * admittance
-    for k in np.flatnonzero(closed):
-        join(y, t.switches.start[k], t.switches.end[k], t.switches.g[k])
+    for start, end, g in zip(t.switches.start[closed], t.switches.end[closed], t.switches.g[closed]):
+        join(y, start, end, g)
     return y
 
 

@@ -99,13 +99,13 @@ def reduce_network(network: Network, source: int, closed: np.ndarray, hz: np.nda
     """
     t, hz = network.tables, np.asarray(hz, dtype=float)
     fed = find_fed(network, source, closed)
-    nodes, machines = np.flatnonzero(fed), np.flatnonzero(fed[t.machines.node])
+    nodes, machines = np.flatnonzero(fed).tolist(), np.flatnonzero(fed[t.machines.node]).tolist()
     links = [b for b in list_windings(network) if fed[t.links.start[b]]]
     paths, names = list_paths(network, machines, links), tuple(network.node_names[n] for n in nodes)
     s, at = 2j * np.pi * hz, {node: k for k, node in enumerate(nodes)}
     n, gaps = len(nodes), len(machines)
     y = np.zeros((len(hz), *(n + gaps + len(links),) * 2), dtype=complex)
-    y[:, :n, :n] = nodal_matrix(network, spread(network, s), closed)[:, nodes[:, None], nodes]
+    y[:, :n, :n] = nodal_matrix(network, spread(network, s), closed)[:, fed][:, :, fed]
     pull = [expose_gap(y, at[t.machines.node[m]], n + k, t.machines, m, s, slip) for k, m in enumerate(machines)]
     behind = [expose_flux(y, at[t.links.start[b]], n + gaps + k, t, b, s) for k, b in enumerate(links)]
     ports = [*range(n, n + gaps), *behind]
@@ -124,7 +124,7 @@ def list_windings(network: Network) -> list[int]:
     return sorted(named | set(network.tables.cores.link.tolist()))
 
 
-def list_paths(network: Network, machines: np.ndarray, links: list[int]) -> Paths:
+def list_paths(network: Network, machines: list[int], links: list[int]) -> Paths:
     """Paths of some machines and links."""
     t, count, w = network.tables, len(machines), find_rated_w(network)
     rows = {int(b): k for k, b in enumerate(t.cores.link)}

@@ -8,6 +8,7 @@ import numpy as np
 
 from sim.cli.drawing.run import save_figures
 from sim.phasors.drive_line import find_voltage
+from sim.results.window import Curve, Tried
 from sim.studies.window.limits import find_torque_share
 from sim.studies.window.points import solve_points
 from sim.studies.window.study import Window
@@ -48,8 +49,6 @@ def describe(window: Window) -> str:
 
 def list_curves(window: Window) -> list:
     """Torque at every limit, without boost, and along lines of equal boost."""
-    from plots.starts.start_window import Curve
-
     limits, still = window.feeder.limits, window.still
     curves = []
     for name, points in window.at_limits.items():
@@ -75,8 +74,6 @@ def write_flux(window: Window, name: str) -> str:
 
 def list_settings(window: Window) -> list:
     """The recommended or nearest setting and what else was tried."""
-    from plots.starts.start_window import Tried
-
     limits = window.feeder.limits
     if not window.trials:
         word = "recommended" if window.intervals else "nearest"

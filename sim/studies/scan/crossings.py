@@ -10,6 +10,7 @@ Characteristic orders 6 n +- 1 of a six-pulse bridge and 1/k of the fundamental 
 power electronics.  A gain of 3 as the most that is left inside the range without a filter: common practice.
 """
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -26,6 +27,7 @@ from sim.studies.scan.setting import Setting, passive_matrix
 ORDERS = (5, 7, 11, 13, 17, 19, 23, 25)
 GAIN_LIMIT = 3.0
 MENTIONED = 1.5         # peaks of a gain below this are not listed
+Place = tuple[str | None, float | None, float | None]
 
 
 class Crossing(NamedTuple):
@@ -133,7 +135,7 @@ def find_range(case: Any, drive: Any) -> tuple[float, float]:
     return min(drive.start_hz, drive.target_hz, *sent), max(drive.start_hz, drive.target_hz, *sent)
 
 
-def spread_fan(case: Any, setting: Setting, drive: Any, response: Response, orders=ORDERS,
+def spread_fan(case: Any, setting: Setting, drive: Any, response: Response, orders: Sequence[int] = ORDERS,
                share: float | None = None) -> Fan:
     """Gains and crossings of the orders of a drive.
 
@@ -176,12 +178,12 @@ def pick_frequencies(grid: np.ndarray, low: float, high: float) -> np.ndarray:
     return np.unique(np.concatenate([[low], grid[(grid > low) & (grid < high)], [high]]))
 
 
-def find_s(order: int, hz):
+def find_s(order: int, hz: Any) -> Any:
     """Complex frequency of a harmonic: positive or negative sequence. [rad/s]"""
     return (1.0 if order % 3 == 1 else -1.0) * 2j * np.pi * hz
 
 
-def find_rotors(setting: Setting, drive_hz) -> np.ndarray:
+def find_rotors(setting: Setting, drive_hz: Any) -> np.ndarray:
     """Electrical speed of all rotors at frequencies of the drive [Hz], shape (..., A). [rad/s]"""
     return 2.0 * np.pi * np.asarray(drive_hz)[..., None] * (1.0 - setting.slip)
 
@@ -238,9 +240,9 @@ def find_fundamental(drive: Any, hz: float) -> float:
     return float(find_voltage(line, hz)) / line.rated_v
 
 
-def find_worst_place(case: Any, network: Network, s: complex, gains: np.ndarray) -> tuple:
+def find_worst_place(case: Any, network: Network, s: complex, gains: np.ndarray) -> Place:
     """Cable, place [km] and gain of the largest voltage along any cable; three times None where none is fed."""
-    best: tuple = (None, None, None)
+    best: Place = (None, None, None)
     for profile in find_profiles(case, network, s, gains, POSITIVE):
         gain, km = profile.highest
         if gain > (best[2] or 0.0):
@@ -256,7 +258,11 @@ def find_band(ray: Ray, at: int) -> tuple[float | None, float | None]:
         return None, None
     below = np.flatnonzero(top <= GAIN_LIMIT)
     left, right = below[below < at], below[below > at]
-    ends = [(left[-1] if len(left) else None, 1, 0), (right[0] if len(right) else None, -1, -1)]
-    return tuple(float(ray.drive_hz[outermost] if k is None else
-                       np.interp(GAIN_LIMIT, [top[k], top[k + inward]], [ray.drive_hz[k], ray.drive_hz[k + inward]]))
-                 for k, inward, outermost in ends)
+    low = find_limit_hz(ray, top, left[-1], 1) if len(left) else ray.drive_hz[0]
+    high = find_limit_hz(ray, top, right[0], -1) if len(right) else ray.drive_hz[-1]
+    return float(low), float(high)
+
+
+def find_limit_hz(ray: Ray, top: np.ndarray, k: int, inward: int) -> float:
+    """Drive frequency at which the gain passes the limit between point k and the next one inwards. [Hz]"""
+    return np.interp(GAIN_LIMIT, [top[k], top[k + inward]], [ray.drive_hz[k], ray.drive_hz[k + inward]])

@@ -70,7 +70,7 @@ def find_response(setting: Setting, lowest_hz: float, highest_hz: float, row: in
     first = np.geomspace(lowest_hz, highest_hz, 2 + int(POINTS_PER_DECADE * np.log10(highest_hz / lowest_hz)))
     seeds = seeds[(seeds > lowest_hz) & (seeds < highest_hz)]
 
-    def sample(hz):
+    def sample(hz: float) -> tuple[np.ndarray, np.ndarray]:
         return sample_network(setting, 2j * np.pi * hz, row, outer)
     frequency, rows = refine_grid(sample, np.unique(np.concatenate([first, seeds])), measure)
     return Response(SEQUENCES[row], frequency, tuple(setting.network.node_names[n] for n in outer),

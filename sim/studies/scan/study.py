@@ -3,6 +3,7 @@
 Nothing is integrated: all numbers come from the nodal matrices of the engines' own network.
 """
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -51,7 +52,7 @@ class Scan(NamedTuple):
     share: float | None
 
 
-def scan(case: Any, slip: float | None = None, orders=ORDERS, share: float | None = None) -> Scan:
+def scan(case: Any, slip: float | None = None, orders: Sequence[int] = ORDERS, share: float | None = None) -> Scan:
     """Scan a case over frequency.
 
     Parameters
@@ -94,7 +95,7 @@ def scan(case: Any, slip: float | None = None, orders=ORDERS, share: float | Non
     return Scan(case, setting, low, high, responses, resonances, profiles, fans, share)
 
 
-def find_span(case: Any, orders) -> tuple[float, float]:
+def find_span(case: Any, orders: Sequence[int]) -> tuple[float, float]:
     """Lowest and highest frequency of a scan: the usual band, wider where the orders of a drive need it, and within
     the study's bandwidth. [Hz]"""
     ranges = [find_range(case, drive) for drive in case.drives]

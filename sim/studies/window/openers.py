@@ -72,7 +72,7 @@ def find_least(feeder: Feeder, hz: np.ndarray) -> tuple[Points, np.ndarray, np.n
 
 def find_current(feeder: Feeder, hz: np.ndarray) -> dict | None:
     """The least limit of the drive's current, cores as they are."""
-    def worth(f):
+    def worth(f: np.ndarray) -> np.ndarray:
         points, margins, reached = find_least(feeder, f)
         return np.where(reached & (margins[:, 2:] >= 0.0).all(axis=1), -points.current, -np.inf)
 
@@ -88,7 +88,7 @@ def find_core(feeder: Feeder, hz: np.ndarray) -> dict | None:
     """The least flux the cores have to be good for, at the drive's present limit of current."""
     paths, plain = stand(feeder, hz[:1]).paths, straighten_cores(feeder)
 
-    def worth(f):
+    def worth(f: np.ndarray) -> np.ndarray:
         points, margins, reached = find_least(plain, f)
         worst = (find_flux(points) / feeder.limits.flux).max(axis=1)
         return np.where(reached & (margins[:, 1] >= 0.0), -worst, -np.inf)
@@ -102,7 +102,7 @@ def find_core(feeder: Feeder, hz: np.ndarray) -> dict | None:
         least[owner_of(name)] = max(value, least.get(owner_of(name), 0.0))
     short = {owner_of(name) for name, value, limit in zip(paths.names, flux, feeder.limits.flux) if value > limit}
 
-    def round_up(step):
+    def round_up(step: int) -> dict[str, float]:
         return {name: (ceil(100.0 * least[name] - ROUNDING) + step) / 100.0 for name in sorted(short)}
 
     tried = try_steps(lambda step: raise_cores(feeder, paths, round_up(step)), 0, 1, hz)
@@ -132,7 +132,7 @@ def find_breakaway_share(case: Any, feeder: Feeder, hz: np.ndarray) -> dict | No
 
 def find_share(change: Callable[[float], Feeder], hz: np.ndarray) -> tuple[int, float] | None:
     """The largest share below one with a window, in whole per cent, and its best frequency. [Hz]"""
-    def margin(share):
+    def margin(share: float) -> float:
         return best_margin(change(share), hz, 1)[1]
 
     if margin(LEAST_SHARE) < 0.0:

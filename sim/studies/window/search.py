@@ -49,7 +49,7 @@ def stand(feeder: Feeder, hz: np.ndarray) -> Standstill:
 
 def find_best_voltage(feeder: Feeder, still: Standstill) -> tuple[np.ndarray, np.ndarray]:
     """Voltage [V] of the largest smallest margin at every frequency, and that margin [1], shapes (F,)."""
-    def lead(at, emf):
+    def lead(at: np.ndarray, emf: np.ndarray) -> np.ndarray:
         margins = find_margins(solve_points(still, at, emf), feeder.limits)
         return margins[:, 0] - margins[:, 1:].min(axis=1)
 
@@ -117,7 +117,7 @@ def find_intervals(feeder: Feeder, hz: np.ndarray, best: Setting) -> list[tuple[
     hz = np.unique(np.append(hz, best.hz))
     inside = margin_at(feeder, hz) >= 0.0
     inside[hz == best.hz] |= best.margins.min() >= 0.0
-    turns = np.flatnonzero(np.diff(np.concatenate([[False], inside, [False]]).astype(int)))
+    turns = np.flatnonzero(np.diff(np.concatenate([[False], inside, [False]]).astype(int))).tolist()
     edges = [find_edge(feeder, hz, k) for k in turns]
     return list(zip(edges[::2], edges[1::2]))
 

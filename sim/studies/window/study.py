@@ -157,7 +157,7 @@ def find_window(case: Any, feeder: Feeder, start: float, hz: np.ndarray, confirm
 def list_limit_voltages(still: Standstill, limits: Limits) -> dict[str, np.ndarray]:
     """Voltage at every limit, by its name; of the flux the winding of a transformer that comes first."""
     found = {"drive current": find_current_voltage(still, limits)}
-    for path in np.flatnonzero(np.isfinite(limits.flux)):
+    for path in np.flatnonzero(np.isfinite(limits.flux)).tolist():
         name = f"flux of {still.paths.names[path].rpartition('.')[0]}"
         emf = find_flux_voltage(still, limits, path)
         found[name] = np.fmin(found[name], emf) if name in found else emf

@@ -45,13 +45,14 @@ def list_trials(feeder: Feeder, hz: np.ndarray, best: Setting) -> list[tuple[str
     if best.margins.min() >= 0.0:
         short = find_short(feeder, best)
         beyond = find_beyond(margins, hz, best.hz)
-        sides = [] if beyond is None else [("the torque required, beyond a limit", settings(beyond))]
-        return [("recommended", best), *([("too little torque", short)] if short else []), *sides]
-    sides = [settings(k) for k in find_sides(margins)]
-    return [("nearest to a window", best), *(("the torque required, beyond a limit", side) for side in sides)]
+        outside = [] if beyond is None else [beyond]
+        first = [("recommended", best), *([("too little torque", short)] if short else [])]
+    else:
+        outside, first = find_sides(margins), [("nearest to a window", best)]
+    return [*first, *[("the torque required, beyond a limit", settings(k)) for k in outside]]
 
 
-def walk_required(feeder: Feeder, still: Standstill):
+def walk_required(feeder: Feeder, still: Standstill) -> tuple[np.ndarray, Callable[[int], Setting]]:
     """Margins along the voltages that just give the torque required, NaN where boost does not reach it, and their
     settings."""
     need = find_torque_voltage(still, feeder.limits, feeder.limits.ratio)
@@ -61,7 +62,7 @@ def walk_required(feeder: Feeder, still: Standstill):
     margins[~(need <= high)] = np.nan
     boost = find_boost(feeder.line, still.hz, emf)
 
-    def setting(k):
+    def setting(k: int) -> Setting:
         return set_drive(feeder, round(float(still.hz[k]), 2), round(float(boost[k]), 4))
     return margins, setting
 
@@ -135,7 +136,7 @@ def try_setting(case: Any, feeder: Feeder, setting: Setting, sets: list[str], st
         `breakaway_hz` and the `duration_s` run.
     """
     name = feeder.drive.name
-    tried = parse_case(case.text, [*case.overrides, *sets], case.name)
+    tried: Any = parse_case(case.text, [*case.overrides, *sets], case.name)
     drive = next(drive for drive in tried.drives if drive.name == name)
     wait = drive.stall_s if setting.margins[1] < 1.0 - NEAR_LIMIT else 0.0
     duration = start + (drive.voltage_rise_s if held else max(drive.voltage_rise_s, drive.hold_s)) + wait + PATIENCE

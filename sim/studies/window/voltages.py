@@ -65,7 +65,7 @@ def solve_voltage(still: Standstill, measure: Callable[[Points], np.ndarray]) ->
     emf : ndarray, shape (F,)
         NaN where no voltage reaches it. [V]
     """
-    def miss(at, emf):
+    def miss(at: np.ndarray, emf: np.ndarray) -> np.ndarray:
         return measure(solve_points(still, at, emf)) - 1.0
 
     at = np.arange(len(still.hz))
