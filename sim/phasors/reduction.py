@@ -106,8 +106,9 @@ def reduce_network(network: Network, source: int, closed: np.ndarray, hz: np.nda
     n, gaps = len(nodes), len(machines)
     y = np.zeros((len(hz), *(n + gaps + len(links),) * 2), dtype=complex)
     y[:, :n, :n] = nodal_matrix(network, spread(network, s), closed)[:, fed][:, :, fed]
-    pull = [expose_gap(y, at[t.machines.node[m]], n + k, t.machines, m, s, slip) for k, m in enumerate(machines)]
+    pulls = [expose_gap(y, at[t.machines.node[m]], n + k, t.machines, m, s, slip) for k, m in enumerate(machines)]
     behind = [expose_flux(y, at[t.links.start[b]], n + gaps + k, t, b, s) for k, b in enumerate(links)]
+    pull = np.array(pulls, dtype=float).reshape(gaps, len(hz)).T
     ports = [*range(n, n + gaps), *behind]
     node, admittance = at[t.links.end[t.sources.link[source]]], link_admittance(t, t.sources.link[source], s)
     right = np.zeros((*y.shape[:2], 1 + len(ports)), dtype=complex)
@@ -115,7 +116,7 @@ def reduce_network(network: Network, source: int, closed: np.ndarray, hz: np.nda
     right[:, ports, range(1, 1 + len(ports))] = 1.0
     x = np.linalg.solve(y, right)
     return Reduced(hz, x[:, ports, 0], x[:, :n, 0], admittance * (1.0 - x[:, node, 0]), x[:, ports, 1:], x[:, :n, 1:],
-                   admittance[:, None] * x[:, node, 1:], np.array(pull).reshape(gaps, -1).T, paths, names)
+                   admittance[:, None] * x[:, node, 1:], pull, paths, names)
 
 
 def list_windings(network: Network) -> list[int]:
