@@ -59,8 +59,8 @@ def fill_state(network: Network, s: np.ndarray, v: np.ndarray, emf: np.ndarray) 
     """State that goes with node voltages v [V] and the voltages behind links emf [V]; machines without flux."""
     t = network.tables
     at = s[t.links.island]
-    drop = emf + np.array([sum(weight * v[n] for n, weight in list_ends(t, b)) for b in range(len(at))])
-    i = np.array([link_admittance(t, b, s_b) for b, s_b in enumerate(at)]) * drop
+    drop = np.array([sum((weight * v[n] for n, weight in list_ends(t, b)), emf[b]) for b in range(len(at))])
+    i = np.array([link_admittance(t, b, s_b) * v_b for b, (s_b, v_b) in enumerate(zip(at, drop))])
     u = t.links.s[0] * i / at
     return np.concatenate([v, i, u, *fill_cables(t.cables, s, v), np.zeros(3 * len(t.machines.node))])
 
