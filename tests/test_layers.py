@@ -10,7 +10,7 @@ LAYERS = [                          # top to bottom
     {"sim.cli"}, {"sim.report"}, {"plots", "sim.studies"}, {"sim.store", "sim.measures"}, {"sim.engines"},
     {"sim.phasors"}, {"sim.network"},
     {"sim.case"}, {"sim.components"}, {"sim.params", "sim.kernels"},
-    {"sim.result", "sim.units", "sim.constants", "sim.errors"},
+    {"sim.result", "sim.results", "sim.units", "sim.constants", "sim.errors"},
 ]
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
 FILES = [path for top in ("sim", "plots") for path in sorted((ROOT / top).rglob("*.py"))

@@ -1,49 +1,18 @@
 """Crossing chart of a drive: its harmonics over its range of frequencies against the resonances of what it feeds."""
 
 from collections.abc import Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
 from plots.page.assembly import finish
 from plots.page.labels import place_note
 from plots.page.page import add_axes, name_axes, new_figure, palette
+from sim.results.scan import Meeting, Ray
 
 HEIGHT = 5.2
 ABOVE = 1.75            # the figure reaches this much above the highest crossing
 IN_FULL = 4             # crossings with the highest peaks, told in full; of the others order and gain
-
-
-class Ray(NamedTuple):
-    """A harmonic order and, as pairs of drive frequencies [Hz], where its gain is above the limit."""
-
-    order: int
-    loud: Sequence[tuple[float, float]]
-
-
-class Meeting(NamedTuple):
-    """Where an order meets a resonance.
-
-    Attributes
-    ----------
-    order : int
-    drive_hz, harmonic_hz : float
-        [Hz]
-    gain : float
-    peak_pu : float
-        Of the crest of nominal voltage.
-    node : str
-    exceeds : bool
-        Whether the gain is above the limit.
-    """
-
-    order: int
-    drive_hz: float
-    harmonic_hz: float
-    gain: float
-    peak_pu: float
-    node: str
-    exceeds: bool
 
 
 def draw_crossings(drive: str, span: tuple[float, float], rays: Sequence[Ray], resonances: Sequence[float],

@@ -1,36 +1,15 @@
 """Voltage along a cable at the resonances: where it is stressed most, and where it does not move at all."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 import numpy as np
 
 from plots.page.assembly import finish
 from plots.page.page import add_axes, name_axes, new_figure, palette
+from sim.results.scan import Along
 
 HEIGHT = 2.4
 MOST = 5                # resonances in one panel
-
-
-class Along(NamedTuple):
-    """Voltage along a cable at one resonance.
-
-    Attributes
-    ----------
-    frequency_hz : float
-        [Hz]
-    km : ndarray, shape (n,)
-        From the near end. [km]
-    size : ndarray, shape (n,)
-        Magnitude. [pu]
-    is_gain : bool
-        Whether it is per unit of the voltage of a source.
-    """
-
-    frequency_hz: float
-    km: np.ndarray
-    size: np.ndarray
-    is_gain: bool
 
 
 def draw_profiles(cable: str, panels: Sequence[tuple[str, Sequence[Along]]], joints: Sequence[float] = (),

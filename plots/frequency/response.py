@@ -6,7 +6,7 @@ gain of a drive's harmonics is drawn as a line.
 """
 
 from collections.abc import Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from matplotlib.ticker import FixedLocator, FuncFormatter, LogLocator, MultipleLocator, NullLocator
@@ -15,6 +15,7 @@ from plots.curves.traces import draw_limit
 from plots.page.assembly import finish
 from plots.page.labels import place_note
 from plots.page.page import add_axes, name_axes, new_figure, palette
+from sim.results.scan import Curve, Ringing
 
 IMPEDANCE_HEIGHTS, GAIN_HEIGHT = (3.0, 1.7), 4.2
 NEAR = 0.03             # a peak within this share of a resonance's frequency, or half its half-width, is that resonance
@@ -24,34 +25,6 @@ ROOM = 0.2              # decades left free above the curves, for notes
 STEPS = (1.0, 2.0, 5.0) # ticks within a decade, where there are few decades
 MOST_NOTES, ON_CURVE = 6, 3  # of the highest peaks in a figure of gains, and on each curve of one of impedances
 LEAST = 1e-12           # magnitudes below are drawn there
-
-
-class Ringing(NamedTuple):
-    """A resonance of a sequence: frequency [Hz] and quality Q [1]."""
-
-    frequency_hz: float
-    quality: float
-
-
-class Curve(NamedTuple):
-    """A complex response over frequency.
-
-    Attributes
-    ----------
-    name : str
-        Written at the end of the line.
-    frequency : ndarray, shape (n,)
-        [Hz]
-    values : ndarray, shape (n,), complex
-        [ohm] or [pu]
-    resonances : sequence of Ringing
-        Those that may be marked on it.
-    """
-
-    name: str
-    frequency: np.ndarray
-    values: np.ndarray
-    resonances: Sequence[Ringing]
 
 
 def draw_impedance(node: str, curves: Sequence[Curve], title: str | None = None, foot: tuple[str, str] = ("", "")):

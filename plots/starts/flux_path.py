@@ -7,6 +7,7 @@ from plots.curves.series import find_limit, read
 from plots.page.assembly import finish, identify
 from plots.page.page import add_axes, name_axes, new_figure, palette, plain_numbers
 from sim.measures.signals.axis import cut_evenly, cycle_mean
+from sim.phasors.drive_line import find_voltage, read_line
 
 HEIGHTS = (1.7, 2.9)
 GRID = 160              # frequencies at which the lines are drawn, in even ratios
@@ -51,13 +52,13 @@ def draw_flux_path(run, drive):
     figure = new_figure()
     upper = add_axes(figure)
     lower = add_axes(figure, upper)
-    volts = follow(run, (drive.name, "emf"), t[:top + 1], hz[:top + 1], grid) / drive.rated_v
+    volts = follow(run, drive, (drive.name, "emf"), t[:top + 1], hz[:top + 1], grid) / drive.rated_v
     upper.plot(grid, 100.0 * volts, color=palette.LINES[0], linewidth=palette.BOLD_LINE, label=drive.name)
-    upper.plot(grid, 100.0 * grid / drive.frequency_hz, color=palette.QUIET, linewidth=1.0,
-               linestyle=palette.DASHES[2], label="volts per hertz")
+    upper.plot(grid, 100.0 * find_voltage(read_line(drive), grid) / drive.rated_v, color=palette.QUIET, linewidth=1.0,
+               linestyle=palette.DASHES[2], label="V/f line")
     names = list_fluxes(run, drive)
     for k, (name, end) in enumerate(names):
-        flux = follow(run, (name, f"flux_{end}"), t[:top + 1], hz[:top + 1], grid)
+        flux = follow(run, drive, (name, f"flux_{end}"), t[:top + 1], hz[:top + 1], grid)
         lower.plot(grid, flux, color=palette.LINES[k % len(palette.LINES)], linewidth=palette.BOLD_LINE,
                    linestyle=palette.DASHES[k // len(palette.LINES) % len(palette.DASHES)], label=f"{name}, {end} side")
     limits = {find_limit(run, "flux_starting", name) for name, _ in names} - {None}
@@ -79,10 +80,10 @@ def draw_flux_path(run, drive):
                   "winding", ("mean over one rated cycle", identify(run)))
 
 
-def follow(run, signal, t, hz, grid):
+def follow(run, drive, signal, t, hz, grid):
     """Largest value of a signal's cycle mean around each frequency of the grid, shape (GRID,)."""
     at, y = read(run, *signal)
-    axis = cut_evenly(at, 1.0 / run.case.drives[0].frequency_hz)
+    axis = cut_evenly(at, 1.0 / drive.frequency_hz)
     mean = cycle_mean(axis, y) if len(axis.starts) else np.empty(0)
     centre = 0.5 * (axis.starts + axis.ends)
     inside = centre <= t[-1]

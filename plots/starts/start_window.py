@@ -1,35 +1,18 @@
 """Map of a start: breakaway torque that each limit leaves over the start frequency, and where a window is left."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 import numpy as np
 
 from plots.page.assembly import finish
 from plots.page.labels import place_note, place_remark
 from plots.page.page import add_axes, name_axes, new_figure, palette
+from sim.results.window import Curve, Tried
 
 HEIGHT = 4.6
 LEAST = 0.05            # a line that shows on less of the map is left out
 ABOVE = 1.9             # the map reaches so many times the torque required, or what shows the settings
 MARKERS = {"breaks away": "o", "stays at standstill": "X", "stops again": "X", "trips": "v", "not assessed": "D"}
-
-
-class Curve(NamedTuple):
-    """Torque over breakaway torque against the start frequency; `kind` is "limit", "flux", "law" or "boost"."""
-
-    name: str
-    torque: np.ndarray
-    kind: str
-
-
-class Tried(NamedTuple):
-    """A setting: where it lies, what it is, what became of it in the time domain (None when it was not tried)."""
-
-    hz: float
-    torque: float
-    text: str
-    outcome: str | None
 
 
 def draw_start_window(drive: str, hz: np.ndarray, curves: Sequence[Curve], required: float,

@@ -42,8 +42,8 @@ def run(case: Any, engine: str | None = None,
     try:
         result = simulate(case, engine=engine, progress=progress)
     except (SolveError, KeyboardInterrupt) as stop:
-        stop.partial = getattr(stop, "partial", None)
-        stop.summary = None if stop.partial is None else summarise(stop.partial)
+        partial = getattr(stop, "partial", None)
+        vars(stop).update(partial=partial, summary=None if partial is None else summarise(partial))
         raise
     return result, summarise(result)
 
@@ -61,4 +61,5 @@ def repeat(path: str | Path, progress: Callable[[float], None] | None = None) ->
     """
     stored = open_run(path)
     case = parse_case(stored.case_text, stored.overrides, stored.name)
-    return run(case, stored.settings.get("engine"), progress)
+    engine = stored.settings.get("engine")
+    return run(case, None if engine is None else str(engine), progress)

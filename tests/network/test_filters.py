@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from engines.circuits import TURN, build, grid, make_constant, make_ideal, run_waveform, shunt, write
 
-from sim.phasors.steady import nodal_matrix
+from sim.phasors.nodal import nodal_matrix
 
 REACTANCE, QUALITY, FARADS, DAMPING = 0.67, 60.0, 40e-6, 1.5
 INDUCTANCE, COIL_LOSS = REACTANCE / TURN, REACTANCE / QUALITY

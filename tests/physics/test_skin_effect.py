@@ -11,7 +11,7 @@ from engines.circuits import build, grid, make_constant, make_ideal, node, run_w
 
 from sim.engines.handover import to_waveform
 from sim.params.cable.modes import exact_two_port
-from sim.phasors.steady import cable_admittance, nodal_matrix
+from sim.phasors.nodal import cable_admittance, nodal_matrix
 
 STEP = 1000.0
 R_SOURCE, L_SOURCE, KM = 5.0, 2e-3, 30.0

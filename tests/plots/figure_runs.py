@@ -53,7 +53,8 @@ def make_machine(name="booster", node="motor_bus", breakaway=0.3):
 
 def make_drive(name="host_drive", node="host"):
     return SimpleNamespace(name=name, node=node, rated_v=3300.0, rated_va=3.6e6, frequency_hz=50.0,
-                           target_hz=50.0, current_limit_pu=1.1)
+                           target_hz=50.0, current_limit_pu=1.1, boost_pu=0.02, boost_end_hz=10.0, voltage_max_pu=1.0,
+                           front_end=None)
 
 
 def make_link(name, source, end, **more):

@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from figure_reading import find_line, find_overlaps, read_words
 
-from plots.frequency.orders import Meeting, Ray, draw_crossings
-from plots.frequency.profiles import Along, draw_profiles
-from plots.frequency.response import Curve, Ringing, draw_gain, draw_impedance
+from plots.frequency.orders import draw_crossings
+from plots.frequency.profiles import draw_profiles
+from plots.frequency.response import draw_gain, draw_impedance
+from sim.results.scan import Along, Curve, Meeting, Ray, Ringing
 
 HZ = np.geomspace(10.0, 5000.0, 400)
 FOOT = ("small voltages", "a case")

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from figure_reading import find_line, find_overlaps, read_words
 
-from plots.starts.start_window import Curve, Tried, draw_start_window
+from plots.starts.start_window import draw_start_window
+from sim.results.window import Curve, Tried
 
 HZ = np.linspace(0.5, 5.0, 60)
 CURVES = [Curve("110 % of drive current", 4.0 / HZ, "limit"), Curve("stepup\n1.6 of rated flux", 1.1 * HZ, "flux"),

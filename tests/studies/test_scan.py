@@ -11,7 +11,7 @@ from sim.case import load_case
 from sim.studies.scan.crossings import ORDERS
 from sim.studies.scan.study import describe_scan, find_span, scan
 from sim.studies.survey.network import HIGHEST_HZ, LOWEST_HZ
-from studies.arrangements import cable, drive, grid, make
+from studies.arrangements import cable, drive, grid, make, motor
 
 CASES = Path(__file__).parents[2] / "cases"
 # one of each kind: no drive, drives, three levels of voltage, reactors, arresters, faults, isolated neutral, filters
@@ -65,3 +65,35 @@ def test_span_reaches_what_the_orders_need():
     assert find_span(make(slow_and_fast, cable(km=1.0), bandwidth_khz=20.0), ORDERS) == (5.0, 6000.0)
     assert find_span(make(slow_and_fast, cable(km=1.0), bandwidth_khz=2.0), ORDERS) == (5.0, 2000.0)
     assert find_span(make(grid(), cable(km=1.0), bandwidth_khz=20.0), ORDERS) == (LOWEST_HZ, HIGHEST_HZ)
+
+
+def make_far(host_hz, drive_hz=80.0):
+    """A drive with a cable and a motor of its own frequency behind a front end at a host."""
+    return make(grid(node="host_bus", kv=3.3, mva=100.0, frequency_hz=host_hz),
+                drive(frequency_hz=drive_hz, target_hz=drive_hz, front_end={"node": "host_bus"}),
+                cable(km=30.0), motor("tail", kv=3.3, frequency_hz=drive_hz))
+
+
+def test_scan_of_a_drive_does_not_depend_on_the_frequency_of_the_host():
+    """Behind a host of 50 and of 80 Hz: the same modes of the drive's island and slips, speed of the rotor by the
+    drive's own frequency.  The grid of frequencies is shared with the host's resonances, which leaves a crossing the
+    0.1 % of a peak that the grid allows."""
+    found = [scan(make_far(hz)) for hz in (50.0, 80.0)]
+    told = [describe_scan(one) for one in found]
+    own = [[mode["frequency_hz"] for mode in one["resonances"]["positive"] if mode["source"] == "inverter"]
+           for one in told]
+    assert own[0] == pytest.approx(own[1], rel=1e-9) and own[0]
+    crossings = [one["drives"]["inverter"]["crossings"] for one in told]
+    assert [one["order"] for one in crossings[0]] == [one["order"] for one in crossings[1]] and crossings[0]
+    for key in ("drive_hz", "gain", "fundamental_pu"):
+        assert [one[key] for one in crossings[0]] == pytest.approx([one[key] for one in crossings[1]], rel=1e-3)
+    slip = told[0]["slip_pu"]["pump"]
+    assert told[0]["slip_pu"] == told[1]["slip_pu"]
+    assert found[0].setting.rotor[0] == pytest.approx(2.0 * np.pi * 80.0 * (1.0 - slip), rel=1e-12)
+
+
+def test_slip_refers_to_the_frequency_of_the_island():
+    """A 60 Hz motor on a 50 Hz grid turns below 50 Hz, at its rated slip."""
+    setting = scan(make(grid(kv=6.6, frequency_hz=50.0), motor("bus", frequency_hz=60.0, rated_rpm=1782.0))).setting
+    assert setting.slip[0] == pytest.approx(0.01, rel=1e-9)
+    assert setting.rotor[0] == pytest.approx(2.0 * np.pi * 50.0 * 0.99, rel=1e-9)

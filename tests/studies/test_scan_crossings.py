@@ -6,9 +6,9 @@ from reference import line
 
 from sim.network.build import build_network
 from sim.params.motor.circuit import input_impedance
-from sim.studies.scan.admittance import make_setting
 from sim.studies.scan.crossings import GAIN_LIMIT, ORDERS, find_fundamental, find_range, sample_ray, spread_fan
 from sim.studies.scan.response import find_response
+from sim.studies.scan.setting import make_setting
 from studies.arrangements import CABLES, cable, drive, grid, make, motor, node
 
 KV, KVA, RATED_HZ = 3.3, 2900.0, 50.0

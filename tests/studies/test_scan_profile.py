@@ -6,9 +6,10 @@ from cross.casefile import write_case, write_table
 
 from sim.case import parse_case
 from sim.network.build import build_network
-from sim.studies.scan.admittance import POSITIVE, ZERO, make_setting, whole_matrix
+from sim.phasors.nodal import POSITIVE, ZERO
 from sim.studies.scan.profile import find_profiles
 from sim.studies.scan.resonances import find_gains
+from sim.studies.scan.setting import make_setting, whole_matrix
 from studies.arrangements import CABLES, LOSSLESS, cable, grid, make, node
 
 BUILT = {"conductor_mm2": 240, "rated_kv": 36.0}

@@ -8,9 +8,10 @@ from scipy.optimize import brentq
 from sim.engines.handover import dead_state, to_waveform
 from sim.engines.waveform.engine import WaveformEngine
 from sim.network.build import build_network
-from sim.studies.scan.admittance import POSITIVE, ZERO, make_setting, whole_matrix
+from sim.phasors.nodal import POSITIVE, ZERO
 from sim.studies.scan.resonances import find_gains, find_resonances, scale
 from sim.studies.scan.response import find_response
+from sim.studies.scan.setting import make_setting, whole_matrix
 from sim.studies.scan.states import state_matrix
 from studies.arrangements import CABLES, LOSSLESS, breaker, cable, grid, make, motor, node, transformer
 

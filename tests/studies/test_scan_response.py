@@ -8,9 +8,11 @@ from sim.case import parse_case
 from sim.network.build import build_network
 from sim.params.cable.modes import exact_two_port
 from sim.params.motor.circuit import input_impedance
-from sim.studies.scan.admittance import ZERO, machine_admittance, make_setting, whole_matrix
+from sim.phasors.machines import machine_admittance
+from sim.phasors.nodal import ZERO
 from sim.studies.scan.resonances import find_gains
 from sim.studies.scan.response import find_response, refine_grid, sample_network
+from sim.studies.scan.setting import make_setting, whole_matrix
 from studies.arrangements import CABLES, cable, drive, grid, make, motor, transformer
 
 SEEDS = range(6)

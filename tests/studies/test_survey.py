@@ -3,11 +3,12 @@
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from sim.case import load_case
 from sim.studies.survey.study import clean, survey
-from studies.arrangements import grid, make, transformer
+from studies.arrangements import CABLES, cable, drive, grid, make, motor, transformer
 
 CASES = Path(__file__).parents[2] / "cases"
 
@@ -57,3 +58,17 @@ def test_transformer_by_hand():
     assert entry["short_circuit_impedance_to_ohm"] == pytest.approx(0.8712, rel=1e-12)
     assert entry["no_load_mvar"] == pytest.approx(0.016, rel=1e-12)
     assert entry["no_load_loss_kw"] == pytest.approx(12.0, rel=1e-12)
+
+
+def test_survey_of_a_drive_does_not_depend_on_the_frequency_of_the_host():
+    """Cable, motor and island of an 80 Hz drive behind a front end at a host of 50 and of 80 Hz; charging by hand, w C
+    V^2 at 80 Hz."""
+    found = [survey(make(grid(node="host_bus", kv=3.3, mva=100.0, frequency_hz=hz),
+                         drive(frequency_hz=80.0, front_end={"node": "host_bus"}), cable(km=5.0),
+                         motor("tail", kv=3.3, frequency_hz=80.0))) for hz in (50.0, 80.0)]
+    for group, name in (("cables", "feeder"), ("machines", "pump"), ("islands", "inverter"), ("nodes", "tail")):
+        assert found[0][group][name] == found[1][group][name]
+    assert found[0]["islands"]["inverter"]["frequency_hz"] == pytest.approx(80.0, rel=1e-12)
+    farads = 5.0 * CABLES[95][2] * 1e-6
+    assert found[0]["islands"]["inverter"]["charging_mvar"] == pytest.approx(
+        2.0 * np.pi * 80.0 * farads * 3300.0**2 / 1e6, rel=1e-9)

@@ -12,13 +12,14 @@ from sim.engines.run.timeline import simulate
 from sim.errors import CaseError
 from sim.measures.signals.axis import join_signal
 from sim.params.motor.circuit import input_impedance
+from sim.phasors.drive_line import find_voltage
 from sim.studies.run import run
 from sim.studies.window.changes import straighten_cores
+from sim.studies.window.points import solve_points
 from sim.studies.window.search import stand
-from sim.studies.window.standstill_points import solve_points
 from sim.studies.window.study import find_windows, list_feeders, solve_where
 from sim.studies.window.summary import describe_windows
-from sim.studies.window.voltages import find_law, find_torque_voltage
+from sim.studies.window.voltages import find_range, find_torque_voltage
 
 CASES = Path(__file__).parents[2] / "cases"
 BRIDGE_OHM = 1e-4       # contact resistance of an ideal bridge
@@ -58,7 +59,7 @@ def test_standstill_against_a_chain_of_two_ports(hz):
     case = load_case(QUILLFEN)
     feeder = straighten_cores(list_feeders(case)[0][0])
     still = stand(feeder, np.array([hz]))
-    points = solve_points(still, np.array([0]), find_law(feeder.data, still.hz, 0.02))
+    points = solve_points(still, np.array([0]), find_voltage(feeder.line, still.hz, 0.02))
     drive, (up, down), cable, motor = case.drives[0], case.transformers, case.cables[0], case.machines[0].motor
     up_ratio, down_ratio = up.to_v / up.from_v, down.to_v / down.from_v
     base = drive.rated_v**2 / drive.rated_va
@@ -100,7 +101,7 @@ def test_standstill_with_saturated_cores_against_the_envelope_engine(hz, boost, 
     case = parse_case(text, sets[1:])
     feeder = list_feeders(case)[0][0]
     still = stand(feeder, np.array([hz]))
-    points = solve_points(still, np.array([0]), find_law(feeder.data, still.hz, boost))
+    points = solve_points(still, np.array([0]), find_voltage(feeder.line, still.hz, boost))
     assert points.flux[0, 1] > 1.2                      # beyond its knee
     result = simulate(case, "envelope")
     assert join_signal(result, "host_drive", "current")[-1] == pytest.approx(points.current[0], rel=enough)
@@ -205,3 +206,69 @@ def test_a_machine_that_asks_for_nothing_has_none():
     with pytest.raises(CaseError, match="asks for torque at standstill"):
         find_windows(parse_case(head + '[machine.load]\nkind = "none"\n'))
     assert "breakaway_pct" in tail
+
+
+FAR = """
+[study]
+duration_s = 3.0
+[[grid]]
+name = "host"
+node = "host_bus"
+rated_kv = 6.6
+short_circuit_mva = 300.0
+frequency_hz = 50.0
+[[drive]]
+name = "far_drive"
+node = "drive_out"
+rated_kv = 6.6
+rated_kva = 3000.0
+frequency_hz = 100.0
+start_hz = 2.0
+boost_pct = 3.0
+[drive.front_end]
+node = "host_bus"
+[[transformer]]
+name = "step"
+from = "drive_out"
+to = "step_out"
+rated_mva = 3.0
+from_kv = 6.6
+to_kv = 6.6
+[[machine]]
+name = "booster"
+node = "step_out"
+[machine.motor]
+rated_kw = 1000.0
+rated_kv = 6.6
+poles = 2
+frequency_hz = 100.0
+[machine.load]
+kind = "pump"
+"""
+
+
+def test_window_does_not_depend_on_the_frequency_of_the_host():
+    """A 100 Hz drive behind a host of 50, 60 or 100 Hz, and alone: the same window to the last digit, fluxes of the
+    volts per hertz of its own island."""
+    told = []
+    for sets in (["host.frequency_hz=50"], ["host.frequency_hz=60"], ["host.frequency_hz=100"]):
+        found = describe_windows(case := parse_case(FAR, sets), find_windows(case, COARSE, confirm=False))
+        told.append(found["drives"]["far_drive"])
+    assert told[0] == told[1] == told[2]
+    alone = FAR[FAR.index("[[drive]]"):].replace('[drive.front_end]\nnode = "host_bus"\n', "")
+    case = parse_case("[study]\nduration_s = 3.0\n" + alone)
+    own = describe_windows(case, find_windows(case, COARSE, confirm=False))["drives"]["far_drive"]
+    assert own == told[0]
+    flux = own["at_required_torque"][2]
+    assert flux["flux_pu"]["step.from"] == pytest.approx(
+        0.01 * flux["drive_voltage_pct"] / (flux["start_hz"] / 100.0), rel=0.15)      # short of the drop in the filter
+
+
+def test_voltage_of_the_map_stays_below_the_ceiling_of_the_drive():
+    """Half of rated voltage at most, less than boost may add; the line itself is below it up to 25 Hz."""
+    case = load_case(QUILLFEN, ["host_drive.voltage_max_pct=50", "host_drive.boost_pct=50",
+                                "host_drive.boost_end_hz=100"])
+    feeder = list_feeders(case)[0][0]
+    assert find_voltage(feeder.line, np.array([1.0, 5.0])) == pytest.approx(0.5 * case.drives[0].rated_v, rel=1e-12)
+    _, most = find_range(feeder.line, np.array([1.0, 20.0, 40.0]))
+    assert most == pytest.approx(0.5 * case.drives[0].rated_v, rel=1e-12)

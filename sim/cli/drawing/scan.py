@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from sim.cli.drawing.run import save_figures
+from sim.results.scan import Along, Curve, Meeting, Ray, Ringing
 
 LEAST = 1e-3        # a cable that sees less of a resonance is not drawn at it [pu]
 
@@ -45,15 +46,13 @@ def foot(found: Any) -> tuple[str, str]:
 
 def list_ringing(found: Any, sequence: str, source: int | None = None) -> list:
     """Resonances of a sequence, or of what one source feeds, for marks."""
-    from plots.frequency.response import Ringing
-
     return [Ringing(mode.frequency_hz, mode.quality) for mode in found.resonances[sequence]
             if source is None or mode.source == source]
 
 
 def list_impedances(found: Any) -> Iterator[tuple[tuple[str, ...], partial]]:
     """Parts of the file name of each node, and what draws it."""
-    from plots.frequency.response import Curve, draw_impedance
+    from plots.frequency.response import draw_impedance
 
     for k, node in enumerate(found.responses["positive"].nodes):
         curves = [Curve(f"{name} sequence", response.frequency, response.impedance[:, k, k], list_ringing(found, name))
@@ -63,7 +62,7 @@ def list_impedances(found: Any) -> Iterator[tuple[tuple[str, ...], partial]]:
 
 def list_gains(found: Any) -> Iterator[tuple[tuple[str, ...], partial]]:
     """Parts of the file name of each source, and what draws it."""
-    from plots.frequency.response import Curve, draw_gain
+    from plots.frequency.response import draw_gain
 
     response, drives = found.responses["positive"], {fan.drive for fan in found.fans}
     for k, source in enumerate(found.setting.network.source_names):
@@ -84,7 +83,7 @@ def find_limit() -> float:
 
 def list_crossings(found: Any, summary: dict) -> Iterator[tuple[tuple[str, ...], partial]]:
     """Parts of the file name of each drive, and what draws it."""
-    from plots.frequency.orders import Meeting, Ray, draw_crossings
+    from plots.frequency.orders import draw_crossings
 
     for fan in found.fans:
         rays = [Ray(ray.order, sorted({(crossing.from_hz, crossing.to_hz) for crossing in fan.crossings
@@ -120,8 +119,6 @@ def list_profiles(found: Any) -> Iterator[tuple[tuple[str, ...], partial]]:
 
 def follow(found: Any, sequence: str, k: int) -> list:
     """Voltage along a cable at the resonances of a sequence that reach it."""
-    from plots.frequency.profiles import Along
-
     return [Along(mode.frequency_hz, profiles[k].km, np.abs(profiles[k].voltage), bool(mode.gain.any()))
             for mode, profiles in zip(found.resonances[sequence], found.profiles[sequence])
             if np.abs(profiles[k].voltage).max() > LEAST]

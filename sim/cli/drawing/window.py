@@ -7,10 +7,11 @@ from typing import Any
 import numpy as np
 
 from sim.cli.drawing.run import save_figures
+from sim.phasors.drive_line import find_voltage
+from sim.results.window import Curve, Tried
 from sim.studies.window.limits import find_torque_share
-from sim.studies.window.standstill_points import solve_points
+from sim.studies.window.points import solve_points
 from sim.studies.window.study import Window
-from sim.studies.window.voltages import find_law
 
 BOOSTS = (1.0, 2.0, 4.0, 6.0, 8.0)      # lines of equal boost [%]
 
@@ -48,8 +49,6 @@ def describe(window: Window) -> str:
 
 def list_curves(window: Window) -> list:
     """Torque at every limit, without boost, and along lines of equal boost."""
-    from plots.starts.start_window import Curve
-
     limits, still = window.feeder.limits, window.still
     curves = []
     for name, points in window.at_limits.items():
@@ -60,7 +59,7 @@ def list_curves(window: Window) -> list:
     curves.append(Curve("V/f without boost", find_torque_share(window.plain, limits), "law"))
     every = np.arange(len(still.hz))
     for boost in BOOSTS:
-        points = solve_points(still, every, find_law(window.feeder.data, still.hz, 0.01 * boost))
+        points = solve_points(still, every, find_voltage(window.feeder.line, still.hz, 0.01 * boost))
         curves.append(Curve(f"{boost:g} %", find_torque_share(points, limits), "boost"))
     return curves
 
@@ -75,8 +74,6 @@ def write_flux(window: Window, name: str) -> str:
 
 def list_settings(window: Window) -> list:
     """The recommended or nearest setting and what else was tried."""
-    from plots.starts.start_window import Tried
-
     limits = window.feeder.limits
     if not window.trials:
         word = "recommended" if window.intervals else "nearest"

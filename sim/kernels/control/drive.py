@@ -58,6 +58,7 @@ from sim.kernels.columns import (
     X_TOLD,
     X_TRIM,
 )
+from sim.kernels.control.line import line_voltage, voltage_ceiling
 from sim.kernels.control.ramp import SEARCH_WAIT, move_frequency
 from sim.kernels.jit import entry
 
@@ -65,6 +66,8 @@ STALL_BAND = 0.02   # the stall timer runs above limit times (1 - this)
 TRIM_MOST = 0.98
 ROOT3 = np.sqrt(3.0)
 STALLED, OVERLOADED, OVERCURRENT, UNDERVOLTAGE, CAUGHT, LOST, STOPPED = range(1, 8)
+
+find_line, find_ceiling = entry(line_voltage), entry(voltage_ceiling)
 
 
 @entry
@@ -79,21 +82,19 @@ def output_hz(x, data):
 def drive_voltage(x, data):
     """Line-to-line RMS voltage behind the output impedance. [V]"""
     hz = output_hz(x, data)
-    line = hz / data[DRIVE_HZ]
     if x[X_SEARCHES] == 1.0:
-        return data[DRIVE_VOLTS] * line * data[DRIVE_SEARCH_SHARE]
-    if hz < data[DRIVE_BOOST_END]:
-        line += data[DRIVE_BOOST] * (1.0 - hz / data[DRIVE_BOOST_END])
+        return find_line(hz, data[DRIVE_VOLTS], data[DRIVE_HZ], 0.0, data[DRIVE_BOOST_END]) * data[DRIVE_SEARCH_SHARE]
+    volts = find_line(hz, data[DRIVE_VOLTS], data[DRIVE_HZ], data[DRIVE_BOOST], data[DRIVE_BOOST_END])
     rise = data[DRIVE_RISE]
     soft = 1.0 if x[X_CLOCK] >= rise else max(x[X_CLOCK], 0.0) / rise
-    volts = data[DRIVE_VOLTS] * line
     if data[DRIVE_DROP] > 0.0:
         active, reactive = ROOT3 * data[DRIVE_DROP] * x[X_ACTIVE], ROOT3 * data[DRIVE_DROP] * x[X_REACTIVE]
         more = active + np.sqrt(max(volts * volts - reactive * reactive, 0.0)) - volts
         volts += min(max(more, 0.0), data[DRIVE_DROP_MOST])
-    most = data[DRIVE_VOLTS] * data[DRIVE_CEILING]
+    direct = np.inf
     if data[LINK_FARADS] > 0.0:
-        most = min(most, data[DRIVE_PEAK] * np.sqrt(2.0 * max(x[X_ENERGY], 0.0) / data[LINK_FARADS]))
+        direct = np.sqrt(2.0 * max(x[X_ENERGY], 0.0) / data[LINK_FARADS])
+    most = find_ceiling(data[DRIVE_VOLTS], data[DRIVE_CEILING], data[DRIVE_PEAK], direct)
     return min(volts, most) * soft * (1.0 - x[X_TRIM])
 
 

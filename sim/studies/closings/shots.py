@@ -83,7 +83,7 @@ def close_at_random(case: Any, count: int, workers: int | None = None,
         else:
             shoot_apart(case, missing, min(workers, -(-len(missing) // PIECE)), gather)
     except (StepoutError, KeyboardInterrupt) as stop:
-        stop.closings = collect(situation, count, done)
+        vars(stop).update(closings=collect(situation, count, done))
         raise
     return collect(situation, count, done)
 
@@ -99,8 +99,9 @@ def find_earlier(path: str | Path | None, case: Any) -> ClosingPeaks | None:
         run = None if path is None else open_run(path)
     except StoreError:
         return None
-    same = run and (run.attrs["case_sha256"], run.attrs["stepout_version"]) == (case.sha256, find_version())
-    return run.closings if same else None
+    if run is None or (run.attrs["case_sha256"], run.attrs["stepout_version"]) != (case.sha256, find_version()):
+        return None
+    return run.closings
 
 
 def adopt(earlier: ClosingPeaks | None, count: int, names: list[str]) -> dict[int, np.ndarray]:

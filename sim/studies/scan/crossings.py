@@ -10,19 +10,24 @@ Characteristic orders 6 n +- 1 of a six-pulse bridge and 1/k of the fundamental 
 power electronics.  A gain of 3 as the most that is left inside the range without a filter: common practice.
 """
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from sim.network.build import Network
-from sim.studies.scan.admittance import POSITIVE, Setting, add_machines, passive_matrix
+from sim.phasors.drive_line import find_voltage, read_line
+from sim.phasors.machines import add_machines
+from sim.phasors.nodal import POSITIVE
 from sim.studies.scan.profile import find_profiles
 from sim.studies.scan.resonances import drive_one, find_gains
 from sim.studies.scan.response import Response, list_outer
+from sim.studies.scan.setting import Setting, passive_matrix
 
 ORDERS = (5, 7, 11, 13, 17, 19, 23, 25)
 GAIN_LIMIT = 3.0
 MENTIONED = 1.5         # peaks of a gain below this are not listed
+Place = tuple[str | None, float | None, float | None]
 
 
 class Crossing(NamedTuple):
@@ -130,7 +135,7 @@ def find_range(case: Any, drive: Any) -> tuple[float, float]:
     return min(drive.start_hz, drive.target_hz, *sent), max(drive.start_hz, drive.target_hz, *sent)
 
 
-def spread_fan(case: Any, setting: Setting, drive: Any, response: Response, orders=ORDERS,
+def spread_fan(case: Any, setting: Setting, drive: Any, response: Response, orders: Sequence[int] = ORDERS,
                share: float | None = None) -> Fan:
     """Gains and crossings of the orders of a drive.
 
@@ -173,12 +178,12 @@ def pick_frequencies(grid: np.ndarray, low: float, high: float) -> np.ndarray:
     return np.unique(np.concatenate([[low], grid[(grid > low) & (grid < high)], [high]]))
 
 
-def find_s(order: int, hz):
+def find_s(order: int, hz: Any) -> Any:
     """Complex frequency of a harmonic: positive or negative sequence. [rad/s]"""
     return (1.0 if order % 3 == 1 else -1.0) * 2j * np.pi * hz
 
 
-def find_rotors(setting: Setting, drive_hz) -> np.ndarray:
+def find_rotors(setting: Setting, drive_hz: Any) -> np.ndarray:
     """Electrical speed of all rotors at frequencies of the drive [Hz], shape (..., A). [rad/s]"""
     return 2.0 * np.pi * np.asarray(drive_hz)[..., None] * (1.0 - setting.slip)
 
@@ -186,11 +191,10 @@ def find_rotors(setting: Setting, drive_hz) -> np.ndarray:
 def sample_ray(setting: Setting, source: int, order: int, hz: np.ndarray, matrices: dict) -> np.ndarray:
     """Gains of all nodes at harmonic frequencies [Hz], shape (F, N); `matrices` keeps those without machines."""
     network, s = setting.network, find_s(order, hz)
-    for at in s:
-        if at not in matrices:
-            matrices[at] = passive_matrix(setting, at)
+    missing = [at for at in s if at not in matrices]
+    matrices |= zip(missing, passive_matrix(setting, missing))
     whole = add_machines(np.array([matrices[at] for at in s]), network, s, find_rotors(setting, hz / order))
-    current = np.array([drive_one(network, at, source) for at in s])
+    current = drive_one(network, s, source)
     return np.linalg.solve(whole, current[..., None])[..., 0] / network.node_volts
 
 
@@ -232,13 +236,13 @@ def find_vertex(ray: Ray, at: int) -> float:
 
 def find_fundamental(drive: Any, hz: float) -> float:
     """Voltage behind a drive's impedance by its V/f line, boost and ceiling, without compensation, of rated. [pu]"""
-    boost = drive.boost_pu * max(0.0, 1.0 - hz / drive.boost_end_hz)
-    return min(drive.voltage_max_pu, hz / drive.frequency_hz + boost)
+    line = read_line(drive)
+    return float(find_voltage(line, hz)) / line.rated_v
 
 
-def find_worst_place(case: Any, network: Network, s: complex, gains: np.ndarray) -> tuple:
+def find_worst_place(case: Any, network: Network, s: complex, gains: np.ndarray) -> Place:
     """Cable, place [km] and gain of the largest voltage along any cable; three times None where none is fed."""
-    best: tuple = (None, None, None)
+    best: Place = (None, None, None)
     for profile in find_profiles(case, network, s, gains, POSITIVE):
         gain, km = profile.highest
         if gain > (best[2] or 0.0):
@@ -254,7 +258,11 @@ def find_band(ray: Ray, at: int) -> tuple[float | None, float | None]:
         return None, None
     below = np.flatnonzero(top <= GAIN_LIMIT)
     left, right = below[below < at], below[below > at]
-    ends = [(left[-1] if len(left) else None, 1, 0), (right[0] if len(right) else None, -1, -1)]
-    return tuple(float(ray.drive_hz[outermost] if k is None else
-                       np.interp(GAIN_LIMIT, [top[k], top[k + inward]], [ray.drive_hz[k], ray.drive_hz[k + inward]]))
-                 for k, inward, outermost in ends)
+    low = find_limit_hz(ray, top, left[-1], 1) if len(left) else ray.drive_hz[0]
+    high = find_limit_hz(ray, top, right[0], -1) if len(right) else ray.drive_hz[-1]
+    return float(low), float(high)
+
+
+def find_limit_hz(ray: Ray, top: np.ndarray, k: int, inward: int) -> float:
+    """Drive frequency at which the gain passes the limit between point k and the next one inwards. [Hz]"""
+    return np.interp(GAIN_LIMIT, [top[k], top[k + inward]], [ray.drive_hz[k], ray.drive_hz[k + inward]])

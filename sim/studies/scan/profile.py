@@ -9,7 +9,7 @@ import numpy as np
 
 from sim.network.build import Network
 from sim.params.cable.modes import series_impedance
-from sim.studies.scan.admittance import SEQUENCES
+from sim.studies.scan.setting import SEQUENCES
 from sim.studies.survey.cables import Section, make_section
 
 LEAST_POINTS, POINTS_PER_WAVE = 121, 60

@@ -11,15 +11,16 @@ W. Xu, Z. Huang, Y. Cui, H. Wang, *Harmonic resonance mode analysis*, IEEE Trans
 checked).  A second-order system has no resonant peak above a damping ratio of 1/sqrt(2): any text on vibrations.
 """
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.linalg import eigvals
 
+from sim.network.build import Network
 from sim.network.tables import is_inner
-from sim.studies.scan.admittance import POSITIVE, SEQUENCES, Setting, whole_matrix
+from sim.phasors.nodal import POSITIVE, inject, spread
+from sim.studies.scan.setting import SEQUENCES, Setting, whole_matrix
 from sim.studies.scan.states import state_matrix
-from sim.studies.survey.network import inject
 
 MOST_DAMPING = np.sqrt(0.5)
 NEWTON_STEPS = 12
@@ -200,17 +201,17 @@ def find_gains(setting: Setting, s: complex, source: int, rotor: np.ndarray | No
     return np.linalg.solve(matrix, drive_one(network, s, source)) / network.node_volts
 
 
-def drive_one(network, s: complex, source: int) -> np.ndarray:
-    """Currents into the nodes from one source at 1 pu of the nominal voltage of its node, shape (N,). [A]
+def drive_one(network: Network, s: Any, source: int) -> np.ndarray:
+    """Currents into the nodes from one source at 1 pu of the nominal voltage of its node, shape (..., N). [A]
 
     Behind a drive's impedance that is its rated voltage.
     """
     emf = np.zeros(len(network.source_names), dtype=complex)
     emf[source] = network.node_volts[find_node(network, source)]
-    return inject(network, np.full(len(network.tables.islands.source), s), emf)
+    return inject(network, spread(network, s), emf)
 
 
-def find_node(network, source: int) -> int:
+def find_node(network: Network, source: int) -> int:
     """Node that a source feeds."""
     links, b = network.tables.links, network.tables.sources.link[source]
     return int(links.end[b] if links.end[b] >= 0 else links.start[b])

@@ -6,8 +6,9 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.network.tables import is_inner
-from sim.studies.scan.admittance import POSITIVE, SEQUENCES, Setting, whole_matrix
+from sim.phasors.nodal import POSITIVE
 from sim.studies.scan.resonances import drive_one
+from sim.studies.scan.setting import SEQUENCES, Setting, whole_matrix
 
 POINTS_PER_DECADE = 40
 ON_PEAKS, ELSEWHERE = 1e-3, 1e-2    # by which a chord may miss its curve between points, of the magnitude
@@ -69,7 +70,7 @@ def find_response(setting: Setting, lowest_hz: float, highest_hz: float, row: in
     first = np.geomspace(lowest_hz, highest_hz, 2 + int(POINTS_PER_DECADE * np.log10(highest_hz / lowest_hz)))
     seeds = seeds[(seeds > lowest_hz) & (seeds < highest_hz)]
 
-    def sample(hz):
+    def sample(hz: float) -> tuple[np.ndarray, np.ndarray]:
         return sample_network(setting, 2j * np.pi * hz, row, outer)
     frequency, rows = refine_grid(sample, np.unique(np.concatenate([first, seeds])), measure)
     return Response(SEQUENCES[row], frequency, tuple(setting.network.node_names[n] for n in outer),

@@ -6,10 +6,13 @@ arresters open.  Nodes that a closed switch joins are one; a link without induct
 no state.
 """
 
+from typing import Any
+
 import numpy as np
 
 from sim.network.tables import EARTH
-from sim.studies.scan.admittance import POSITIVE, Setting
+from sim.phasors.nodal import POSITIVE
+from sim.studies.scan.setting import Setting
 
 LEAST_OHM = 1e-6        # resistance of a link that has neither resistance nor inductance
 
@@ -74,14 +77,14 @@ def join_nodes(setting: Setting) -> np.ndarray:
     return np.unique(group, return_inverse=True)[1]
 
 
-def list_ends(links, b: int, row: int, group: np.ndarray) -> list[tuple[int, complex]]:
+def list_ends(links: Any, b: int, row: int, group: np.ndarray) -> list[tuple[int, complex]]:
     """Groups that link b sees and the weights it sees them with."""
     weights = (links.wf[b], links.wt[b]) if row == POSITIVE else (links.zf[b], links.zt[b])
     return [(group[node], weight) for node, weight in zip((links.start[b], links.end[b]), weights)
             if node != EARTH and weight != 0.0]
 
 
-def add_link(build: Builder, links, b: int, row: int, group: np.ndarray, c: np.ndarray) -> None:
+def add_link(build: Builder, links: Any, b: int, row: int, group: np.ndarray, c: np.ndarray) -> None:
     """L di/dt = dv - R i - u and du/dt = S i, or i = (dv - u)/R where there is no inductance."""
     ends, a = list_ends(links, b, row, group), build.a
     inductance, resistance, elastance = links.l[row, b], links.r[row, b], links.s[row, b]
@@ -115,7 +118,7 @@ def add_resistive_link(build: Builder, ends: list, conductance: float, elastance
         a[n, u] += np.conj(weight) * conductance / c[n]
 
 
-def add_cable(build: Builder, cables, k: int, row: int, group: np.ndarray, c: np.ndarray) -> None:
+def add_cable(build: Builder, cables: Any, k: int, row: int, group: np.ndarray, c: np.ndarray) -> None:
     """The oscillators of a cable between its end voltages, with their Foster branches."""
     span, part = (slice(first[k], first[k + 1]) for first in (cables.first, cables.branch))
     size, a = span.stop - span.start, build.a
@@ -133,7 +136,7 @@ def add_cable(build: Builder, cables, k: int, row: int, group: np.ndarray, c: np
         a[p, y], a[y, p] = couple, couple
 
 
-def add_machine(build: Builder, machines, m: int, node: int, c: np.ndarray, rotor: float) -> None:
+def add_machine(build: Builder, machines: Any, m: int, node: int, c: np.ndarray, rotor: float) -> None:
     """Flux linkages of stator and cages at a constant speed of the rotor [rad/s]."""
     size, a = int(np.count_nonzero(np.diag(machines.gamma[m]))), build.a
     flux, gamma = build.take(size), machines.gamma[m, :size, :size]

@@ -3,17 +3,19 @@
 Nothing is integrated: all numbers come from the nodal matrices of the engines' own network.
 """
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from sim.measures.summary import find_version
 from sim.network.build import build_network
-from sim.studies.scan.admittance import POSITIVE, SEQUENCES, ZERO, Setting, make_setting
+from sim.phasors.nodal import POSITIVE, ZERO
 from sim.studies.scan.crossings import GAIN_LIMIT, ORDERS, Crossing, Fan, find_range, spread_fan
 from sim.studies.scan.profile import Profile, find_profiles
 from sim.studies.scan.resonances import Resonance, find_resonances
 from sim.studies.scan.response import find_response, list_outer
+from sim.studies.scan.setting import SEQUENCES, Setting, make_setting
 from sim.studies.survey.cables import list_sections
 from sim.studies.survey.network import HIGHEST_HZ, LOWEST_HZ
 from sim.studies.survey.study import clean
@@ -50,7 +52,7 @@ class Scan(NamedTuple):
     share: float | None
 
 
-def scan(case: Any, slip: float | None = None, orders=ORDERS, share: float | None = None) -> Scan:
+def scan(case: Any, slip: float | None = None, orders: Sequence[int] = ORDERS, share: float | None = None) -> Scan:
     """Scan a case over frequency.
 
     Parameters
@@ -93,7 +95,7 @@ def scan(case: Any, slip: float | None = None, orders=ORDERS, share: float | Non
     return Scan(case, setting, low, high, responses, resonances, profiles, fans, share)
 
 
-def find_span(case: Any, orders) -> tuple[float, float]:
+def find_span(case: Any, orders: Sequence[int]) -> tuple[float, float]:
     """Lowest and highest frequency of a scan: the usual band, wider where the orders of a drive need it, and within
     the study's bandwidth. [Hz]"""
     ranges = [find_range(case, drive) for drive in case.drives]

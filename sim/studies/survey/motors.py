@@ -1,15 +1,18 @@
 """Derived quantities of the machines: from their circuit, and against the network that feeds them."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from sim.network.build import Network
+from sim.network.tables import Machines
 from sim.params.inertia import kinetic_constant
-from sim.params.motor.circuit import air_gap_torque, breakdown, input_impedance, make_supply, pull_up
+from sim.params.motor.circuit import Supply, air_gap_torque, breakdown, make_supply, pull_up
+from sim.phasors.machines import find_branches
 from sim.studies.survey.cables import find_charging
 from sim.studies.survey.network import (
     Island,
+    build_machines,
     find_emf,
     find_impedance,
     find_rated_s,
@@ -18,6 +21,26 @@ from sim.studies.survey.network import (
     solve_voltages,
     trace_paths,
 )
+
+
+class Row(NamedTuple):
+    """A machine: its record, the table of all machines and its row there."""
+
+    machine: Any
+    machines: Machines
+    m: int
+
+    def find_admittance(self, hz: float, slip: float) -> complex:
+        """What it is at its terminals: its circuit, and the losses outside of it at the same voltage. [S]"""
+        motor = self.machine.motor
+        circuit = complex(find_branches(self.machines, self.m, 2j * np.pi * hz, slip).terminal)
+        return circuit + motor.outside_loss_w / motor.rated_v**2
+
+
+def list_rows(case: Any) -> list[Row]:
+    """Every machine of a case."""
+    machines = build_machines(case)
+    return [Row(machine, machines, m) for m, machine in enumerate(case.machines)]
 
 
 def survey_machines(case: Any, network: Network) -> dict[str, dict]:
@@ -35,12 +58,13 @@ def survey_machines(case: Any, network: Network) -> dict[str, dict]:
         Torques are air-gap torques at rated voltage and frequency.  What depends on the supply assumes that
         no other machine is connected; fault level, start voltage and their ratio are None behind a drive.
     """
+    rows = list_rows(case)
     islands = {island.number: island for island in list_islands(case, network)}
     places = {node.name: islands[node.island] for node in case.nodes if node.island in islands}
-    return {machine.name: {**describe_rating(machine), **describe_curve(machine.motor),
-                           **describe_start(network, machine, places[machine.node]),
-                           **describe_trip(case, network, machine, places[machine.node])}
-            for machine in case.machines}
+    return {row.machine.name: {**describe_rating(row.machine), **describe_curve(row),
+                               **describe_start(network, row, places[row.machine.node]),
+                               **describe_trip(case, network, row, places[row.machine.node])}
+            for row in rows}
 
 
 def find_input(motor: Any) -> float:
@@ -48,7 +72,7 @@ def find_input(motor: Any) -> float:
     return motor.rated_w / (motor.efficiency_pu * motor.power_factor_pu)
 
 
-def rated_supply(motor: Any):
+def rated_supply(motor: Any) -> Supply:
     """Rated voltage and frequency at the terminals."""
     return make_supply(motor.rated_v, motor.frequency_hz, motor.poles, motor.frequency_hz)
 
@@ -62,20 +86,15 @@ def describe_rating(machine: Any) -> dict:
             "inertia_constant_s": kinetic_constant(machine.shaft.inertia_kgm2, speed, find_input(motor))}
 
 
-def find_admittance(motor: Any, slip: float, ratio: float = 1.0) -> complex:
-    """What a motor is at its terminals: its circuit, and the losses outside of it at the same voltage. [S]"""
-    return 1.0 / complex(input_impedance(motor.circuit, slip, ratio)) + getattr(motor, "outside_loss_w",
-                                                                             0.0) / motor.rated_v**2
-
-
-def describe_curve(motor: Any) -> dict:
+def describe_curve(row: Row) -> dict:
     """Turning points of torque and current from the circuit, in SI and per cent of rated."""
+    motor = row.machine.motor
     supply, rated = rated_supply(motor), motor.rated_torque_nm
     torques = {"locked_rotor": (float(air_gap_torque(motor.circuit, supply, 1.0)), 1.0),
                "pull_up": pull_up(motor.circuit, supply), "breakdown": breakdown(motor.circuit, supply)}
-    entry = {"locked_rotor_power_factor": np.cos(np.angle(find_admittance(motor, 1.0)))}
+    entry = {"locked_rotor_power_factor": np.cos(np.angle(row.find_admittance(motor.frequency_hz, 1.0)))}
     for name, slip in (("locked_rotor", 1.0), ("no_load", 0.0)):
-        current = abs(find_admittance(motor, slip)) * motor.rated_v / np.sqrt(3.0)
+        current = abs(row.find_admittance(motor.frequency_hz, slip)) * motor.rated_v / np.sqrt(3.0)
         entry |= {f"{name}_current_a": current, f"{name}_current_pct": 100.0 * current / motor.rated_current_a}
     for name, (torque, slip) in torques.items():
         entry |= {f"{name}_torque_nm": torque, f"{name}_torque_pct": 100.0 * torque / rated}
@@ -84,23 +103,22 @@ def describe_curve(motor: Any) -> dict:
     return entry
 
 
-def describe_start(network: Network, machine: Any, island: Island) -> dict:
+def describe_start(network: Network, row: Row, island: Island) -> dict:
     """Locked-rotor power against the fault level, and the voltage that is left at the terminals."""
-    motor, node = machine.motor, network.node_names.index(machine.node)
-    ratio = island.frequency_hz / motor.frequency_hz
-    still = find_admittance(motor, 1.0, ratio)
+    motor, node = row.machine.motor, network.node_names.index(row.machine.node)
+    still = row.find_admittance(island.frequency_hz, 1.0)
     start = motor.rated_v**2 * abs(still)
     entry = {"start_mva": start / 1e6, "fault_level_mva": None, "start_to_fault_level_pct": None,
              "start_voltage_pu": None}
     if not island.is_grid:
         return entry
-    fault = nominal_of(network, machine.node) ** 2 / abs(find_impedance(network, node))
+    fault = nominal_of(network, row.machine.node) ** 2 / abs(find_impedance(network, node))
     left = abs(solve_voltages(network, find_rated_s(network), find_emf(network), {node: still})[node])
     return entry | {"fault_level_mva": fault / 1e6, "start_to_fault_level_pct": 100.0 * start / fault,
                     "start_voltage_pu": left / motor.rated_v}
 
 
-def describe_trip(case: Any, network: Network, machine: Any, island: Island) -> dict:
+def describe_trip(case: Any, network: Network, row: Row, island: Island) -> dict:
     """What stays on the machine once the breaker nearest the source has opened.
 
     Returns
@@ -112,9 +130,8 @@ def describe_trip(case: Any, network: Network, machine: Any, island: Island) -> 
         capacitive current that the network left takes at the machine's terminals (transformers, reactors and
         series impedances counted) over the machine's no-load current, both reactive, at rated frequency.
     """
-    motor = machine.motor
-    idle = find_admittance(motor, 0.0, island.frequency_hz / motor.frequency_hz)
-    magnetising = -idle.imag * motor.rated_v**2
+    machine, idle = row.machine, row.find_admittance(island.frequency_hz, 0.0)
+    magnetising = -idle.imag * machine.motor.rated_v**2
     entry = {"magnetising_mvar": magnetising / 1e6, "tripped_by": None, "cable_mvar_left": None,
              "cable_to_magnetising_ratio": None, "self_excitation_ratio": None}
     opened = find_opened(case, machine, island)

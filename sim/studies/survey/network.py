@@ -4,6 +4,7 @@ Every switch is closed and no machine is connected, unless a function says other
 line-to-line RMS and admittances per phase of the star, as in `sim.network.tables`.
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, NamedTuple
 
@@ -11,7 +12,8 @@ import numpy as np
 
 from sim.kernels.columns import SOURCE_GRID
 from sim.network.build import Network, build_network
-from sim.phasors.steady import link_admittance, nodal_matrix
+from sim.network.tables import Machines
+from sim.phasors.nodal import inject, nodal_matrix, spread
 from sim.studies.survey.peaks import find_first_peak
 
 LOWEST_HZ = 20.0
@@ -34,6 +36,11 @@ def build_bare_network(case: Any) -> Network:
     return build_network(replace(case, machines=[]))
 
 
+def build_machines(case: Any) -> Machines:
+    """Table of the machines of a case; its cables, which take long, are left out."""
+    return build_network(replace(case, cables=[])).tables.machines
+
+
 def list_islands(case: Any, network: Network) -> list[Island]:
     """Islands in the order of their numbers."""
     records = {source.name: source for source in (*case.grids, *case.drives)}
@@ -44,9 +51,8 @@ def list_islands(case: Any, network: Network) -> list[Island]:
 
 
 def find_rated_s(network: Network) -> np.ndarray:
-    """j w of each island at the rated frequency of its source, shape (I,). [rad/s]"""
-    rows = network.tables.islands.source
-    return 1j * np.where(rows >= 0, network.tables.sources.w[rows], 1.0)
+    """j w of each island at its rated frequency, shape (I,). [rad/s]"""
+    return 1j * network.tables.islands.w
 
 
 def find_emf(network: Network) -> np.ndarray:
@@ -60,18 +66,8 @@ def close_all(network: Network, but: str | None = None) -> np.ndarray:
     return np.array([name != but for name in network.switch_names], dtype=bool)
 
 
-def inject(network: Network, s: np.ndarray, emf: np.ndarray) -> np.ndarray:
-    """Currents that the sources push into the nodes, shape (N,): sqrt(3) times the RMS phase current. [A]"""
-    links, current = network.tables.links, np.zeros(len(network.node_names), dtype=complex)
-    for row, b in enumerate(network.tables.sources.link):
-        push = link_admittance(network.tables, b, s[links.island[b]]) * emf[row]
-        for node, weight in ((links.start[b], links.wf[b]), (links.end[b], links.wt[b])):
-            if node >= 0:
-                current[node] -= np.conj(weight) * push
-    return current
-
-
-def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray, loads: dict[int, complex] | None = None):
+def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray,
+                   loads: dict[int, complex] | None = None) -> np.ndarray:
     """Voltage of every node.
 
     Parameters
@@ -123,7 +119,7 @@ def trace_paths(case: Any, start: str, opened: str | None = None) -> dict[str, l
 
 def find_farthest(paths: dict[str, list[Any]]) -> str:
     """Node at the end of the longest way through cables; of equals the one behind most components."""
-    def reach(node):
+    def reach(node: str) -> tuple[float, int]:
         return sum(getattr(link, "length_m", 0.0) for link in paths[node]), len(paths[node])
     return max(paths, key=reach)
 
@@ -166,7 +162,8 @@ def describe_rise(node: str, path: list[Any], pu: dict[str, float], at_source: f
             "rise_in_cables_pct": 100.0 * in_cables, "rise_elsewhere_pct": 100.0 * (rise - in_cables)}
 
 
-def find_resonance(network: Network, island: Island, node: str, highest_hz: float, admittance=None):
+def find_resonance(network: Network, island: Island, node: str, highest_hz: float,
+                   admittance: Callable[[float], dict[int, complex]] | None = None) -> tuple[float, float] | None:
     """Lowest peak of the voltage transfer from an island's source to a node.
 
     Parameters
@@ -184,12 +181,12 @@ def find_resonance(network: Network, island: Island, node: str, highest_hz: floa
     frequency, gain : float
         [Hz] and voltage over that of the source, both per unit of nominal; None without a peak.
     """
-    at, count = network.node_names.index(node), len(network.tables.islands.source)
+    at = network.node_names.index(node)
     emf = np.zeros(len(network.source_names), dtype=complex)
     emf[island.row] = nominal_of(network, island.source.node)
 
-    def transfer(hz):
+    def transfer(hz: float) -> float:
         loads = admittance(hz) if admittance else None
-        v = solve_voltages(network, np.full(count, 2j * np.pi * hz), emf, loads)
+        v = solve_voltages(network, spread(network, 2j * np.pi * hz), emf, loads)
         return abs(v[at]) / network.node_volts[at]
     return find_first_peak(transfer, np.geomspace(LOWEST_HZ, highest_hz, SCAN_POINTS))

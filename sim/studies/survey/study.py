@@ -5,13 +5,14 @@ so that several transformers, parallel cables and cables in sections are exact w
 """
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 
 from sim.network.build import Network
 from sim.studies.survey.cables import find_charging, survey_cables
-from sim.studies.survey.motors import find_admittance, survey_machines
+from sim.studies.survey.motors import Row, list_rows, survey_machines
 from sim.studies.survey.network import (
     HIGHEST_HZ,
     Island,
@@ -66,24 +67,23 @@ def survey_island(case: Any, network: Network, island: Island, machines: dict[st
     paths = trace_paths(case, island.source.node)
     farthest = find_farthest(paths)
     highest = min(HIGHEST_HZ, case.study.bandwidth_hz)
-    here = [machine for machine in case.machines if machine.node in paths]
+    here = [row for row in list_rows(case) if row.machine.node in paths]
     bare = find_resonance(network, island, farthest, highest)
     loaded = find_resonance(network, island, farthest, highest, block_rotors(network, here)) if here else None
     return {"frequency_hz": island.frequency_hz, "farthest_node": farthest,
             "first_resonance_hz": bare and bare[0], "first_resonance_gain": bare and bare[1],
             "first_resonance_with_motors_hz": loaded and loaded[0],
             "first_resonance_with_motors_gain": loaded and loaded[1],
-            **balance(case, island, paths, [machines[machine.name] for machine in here])}
+            **balance(case, island, paths, [machines[row.machine.name] for row in here])}
 
 
-def block_rotors(network: Network, machines: list[Any]):
+def block_rotors(network: Network, rows: list[Row]) -> Callable[[float], dict[int, complex]]:
     """Admittances of machines at a frequency, rotors at standstill: what harmonics see of a motor."""
-    rows = [(network.node_names.index(machine.node), machine.motor) for machine in machines]
-
-    def admit(hz):
+    def admit(hz: float) -> dict[int, complex]:
         loads: dict[int, complex] = {}
-        for row, motor in rows:
-            loads[row] = loads.get(row, 0.0) + find_admittance(motor, 1.0, hz / motor.frequency_hz)
+        for row in rows:
+            node = network.node_names.index(row.machine.node)
+            loads[node] = loads.get(node, 0.0) + row.find_admittance(hz, 1.0)
         return loads
     return admit
 

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 
 from sim.network.build import Network
+from sim.phasors.reduction import Paths
 from sim.studies.window.limits import OWN
 from sim.studies.window.search import Feeder
-from sim.studies.window.standstill import Paths
 
 
 def owner_of(path: str) -> str:

@@ -11,8 +11,8 @@ import numpy as np
 from sim.errors import CaseError
 from sim.measures.starts.torque import find_breakaway
 from sim.measures.verdict.criteria import CRITERIA, find_limit
-from sim.studies.window.standstill import Paths
-from sim.studies.window.standstill_points import Points, find_flux
+from sim.phasors.reduction import Paths
+from sim.studies.window.points import Points, find_flux
 
 TORQUE, CURRENT = "torque", "drive current"
 OWN = "criteria.start_flux_max_pu"
@@ -66,13 +66,13 @@ def find_limits(case: Any, drive: Any, paths: Paths, when: float) -> Limits:
     rated = drive.rated_va / (np.sqrt(3.0) * drive.rated_v)
     share, basis = find_current_limit(case, drive)
     flux, bases = zip(*(find_flux_limit(case, name) for name in paths.names))
-    return Limits(find_limit(case.criteria, "breakaway_ratio_min"), breakaway, share * rated, rated, np.array(flux),
-                  basis, bases)
+    ratio = find_limit(case.criteria, "breakaway_ratio_min") or 0.0
+    return Limits(ratio, breakaway, share * rated, rated, np.array(flux), basis, bases)
 
 
 def find_current_limit(case: Any, drive: Any) -> tuple[float, str]:
     """Limit per unit of rating and the key it comes from: the drive's own, or a criterion that the case gives."""
-    given = 0.01 * find_limit(case.criteria, "drive_current_max_pct")
+    given = 0.01 * (find_limit(case.criteria, "drive_current_max_pct") or np.inf)
     if case.used["criteria.drive_current_max_pct"]["origin"] == "given" and given < drive.current_limit_pu:
         return given, "criteria.drive_current_max_pct"
     return drive.current_limit_pu, f"{drive.name}.current_limit_pct"

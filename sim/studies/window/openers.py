@@ -25,8 +25,8 @@ from sim.studies.window.changes import (
     straighten_cores,
 )
 from sim.studies.window.limits import find_margins
+from sim.studies.window.points import Points, find_flux, solve_points
 from sim.studies.window.search import ROUNDS, Feeder, find_best_frequency, margin_at, stand
-from sim.studies.window.standstill_points import Points, find_flux, solve_points
 from sim.studies.window.voltages import find_range, find_torque_voltage
 
 COARSE = 4              # every so manieth frequency is enough for a search that repeats
@@ -65,14 +65,14 @@ def find_least(feeder: Feeder, hz: np.ndarray) -> tuple[Points, np.ndarray, np.n
     """Phasors at the least voltage for the required torque, their margins, and whether boost can reach it."""
     still = stand(feeder, hz)
     need = np.nan_to_num(find_torque_voltage(still, feeder.limits, feeder.limits.ratio), nan=np.inf)
-    low, high = find_range(feeder.data, hz)
+    low, high = find_range(feeder.line, hz)
     points = solve_points(still, np.arange(len(hz)), np.clip(need, low, high))
     return points, find_margins(points, feeder.limits), need <= high * (1.0 + 1e-9)
 
 
 def find_current(feeder: Feeder, hz: np.ndarray) -> dict | None:
     """The least limit of the drive's current, cores as they are."""
-    def worth(f):
+    def worth(f: np.ndarray) -> np.ndarray:
         points, margins, reached = find_least(feeder, f)
         return np.where(reached & (margins[:, 2:] >= 0.0).all(axis=1), -points.current, -np.inf)
 
@@ -88,7 +88,7 @@ def find_core(feeder: Feeder, hz: np.ndarray) -> dict | None:
     """The least flux the cores have to be good for, at the drive's present limit of current."""
     paths, plain = stand(feeder, hz[:1]).paths, straighten_cores(feeder)
 
-    def worth(f):
+    def worth(f: np.ndarray) -> np.ndarray:
         points, margins, reached = find_least(plain, f)
         worst = (find_flux(points) / feeder.limits.flux).max(axis=1)
         return np.where(reached & (margins[:, 1] >= 0.0), -worst, -np.inf)
@@ -102,7 +102,7 @@ def find_core(feeder: Feeder, hz: np.ndarray) -> dict | None:
         least[owner_of(name)] = max(value, least.get(owner_of(name), 0.0))
     short = {owner_of(name) for name, value, limit in zip(paths.names, flux, feeder.limits.flux) if value > limit}
 
-    def round_up(step):
+    def round_up(step: int) -> dict[str, float]:
         return {name: (ceil(100.0 * least[name] - ROUNDING) + step) / 100.0 for name in sorted(short)}
 
     tried = try_steps(lambda step: raise_cores(feeder, paths, round_up(step)), 0, 1, hz)
@@ -132,7 +132,7 @@ def find_breakaway_share(case: Any, feeder: Feeder, hz: np.ndarray) -> dict | No
 
 def find_share(change: Callable[[float], Feeder], hz: np.ndarray) -> tuple[int, float] | None:
     """The largest share below one with a window, in whole per cent, and its best frequency. [Hz]"""
-    def margin(share):
+    def margin(share: float) -> float:
         return best_margin(change(share), hz, 1)[1]
 
     if margin(LEAST_SHARE) < 0.0:

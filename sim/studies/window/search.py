@@ -10,10 +10,11 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from sim.network.build import Network
+from sim.phasors.drive_line import DriveLine, find_boost, find_voltage
 from sim.studies.window.limits import Limits, find_margins
-from sim.studies.window.standstill import Standstill, reduce_network
-from sim.studies.window.standstill_points import Points, solve_points
-from sim.studies.window.voltages import MOST_BOOST, find_boost, find_crossing, find_law, find_range
+from sim.studies.window.points import Points, solve_points
+from sim.studies.window.standstill import Standstill, stand_still
+from sim.studies.window.voltages import MOST_BOOST, find_crossing, find_range
 
 ROUNDS, SPLIT = 3, 20       # each round looks at twice so many frequencies around the best one found
 EDGE = 1e-5                 # of a window, relative
@@ -22,16 +23,13 @@ SPARED = 0.15               # of the margin, for a rounder number
 
 
 class Feeder(NamedTuple):
-    """What is started: a network, the row of its source, its switches, the drive's record, its limits.
-
-    `data` is the drive's row in its tables.
-    """
+    """What is started: a network, the row of its source, its switches, the drive's record and V/f line, its limits."""
 
     network: Network
     row: int
     closed: np.ndarray
     drive: Any
-    data: np.ndarray
+    line: DriveLine
     limits: Limits
 
 
@@ -46,16 +44,16 @@ class Setting(NamedTuple):
 
 def stand(feeder: Feeder, hz: np.ndarray) -> Standstill:
     """The feeder at given frequencies."""
-    return reduce_network(feeder.network, feeder.row, feeder.closed, hz)
+    return stand_still(feeder.network, feeder.row, feeder.closed, hz)
 
 
 def find_best_voltage(feeder: Feeder, still: Standstill) -> tuple[np.ndarray, np.ndarray]:
     """Voltage [V] of the largest smallest margin at every frequency, and that margin [1], shapes (F,)."""
-    def lead(at, emf):
+    def lead(at: np.ndarray, emf: np.ndarray) -> np.ndarray:
         margins = find_margins(solve_points(still, at, emf), feeder.limits)
         return margins[:, 0] - margins[:, 1:].min(axis=1)
 
-    emf = find_crossing(lead, *find_range(feeder.data, still.hz))
+    emf = find_crossing(lead, *find_range(feeder.line, still.hz))
     margins = find_margins(solve_points(still, np.arange(len(emf)), emf), feeder.limits)
     return emf, margins.min(axis=1)
 
@@ -95,14 +93,14 @@ def round_setting(feeder: Feeder, hz: float, digits: int) -> Setting:
     """The best setting near a frequency with so many decimals of Hz and of per cent."""
     hz = round(hz, digits)
     still = stand(feeder, np.array([hz]))
-    boost = find_boost(feeder.data, still.hz, find_best_voltage(feeder, still)[0])
+    boost = find_boost(feeder.line, still.hz, find_best_voltage(feeder, still)[0])
     return set_drive(feeder, hz, round(100.0 * float(np.clip(boost[0], 0.0, MOST_BOOST)), digits) / 100.0)
 
 
 def set_drive(feeder: Feeder, hz: float, boost: float) -> Setting:
     """What follows of a start frequency [Hz] and a boost [pu]."""
     still = stand(feeder, np.array([hz]))
-    points = solve_points(still, np.array([0]), find_law(feeder.data, still.hz, boost))
+    points = solve_points(still, np.array([0]), find_voltage(feeder.line, still.hz, boost))
     return Setting(hz, boost, points, find_margins(points, feeder.limits)[0])
 
 
@@ -119,7 +117,7 @@ def find_intervals(feeder: Feeder, hz: np.ndarray, best: Setting) -> list[tuple[
     hz = np.unique(np.append(hz, best.hz))
     inside = margin_at(feeder, hz) >= 0.0
     inside[hz == best.hz] |= best.margins.min() >= 0.0
-    turns = np.flatnonzero(np.diff(np.concatenate([[False], inside, [False]]).astype(int)))
+    turns = np.flatnonzero(np.diff(np.concatenate([[False], inside, [False]]).astype(int))).tolist()
     edges = [find_edge(feeder, hz, k) for k in turns]
     return list(zip(edges[::2], edges[1::2]))
 

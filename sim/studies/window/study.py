@@ -14,16 +14,17 @@ import numpy as np
 
 from sim.errors import CaseError
 from sim.network.build import build_network
+from sim.phasors.drive_line import find_voltage, read_line
+from sim.phasors.nodal import find_fed
 from sim.studies.window.limits import Limits, find_limits
 from sim.studies.window.openers import list_openers
+from sim.studies.window.points import Points, solve_points
 from sim.studies.window.search import Feeder, Setting, find_best, find_intervals
-from sim.studies.window.standstill import Standstill, close_for_start, find_fed, reduce_network
-from sim.studies.window.standstill_points import Points, solve_points
+from sim.studies.window.standstill import Standstill, close_for_start, stand_still
 from sim.studies.window.trials import find_rise, list_sets, list_trials, try_setting
 from sim.studies.window.voltages import (
     find_current_voltage,
     find_flux_voltage,
-    find_law,
     find_torque_voltage,
 )
 
@@ -129,16 +130,16 @@ def list_feeders(case: Any) -> list[tuple[Feeder, float]]:
         row = network.source_names.index(drive.name)
         closed, start = close_for_start(case, network, drive)
         if find_fed(network, row, closed)[network.tables.machines.node].any():
-            paths = reduce_network(network, row, closed, np.array([LOWEST_HZ])).paths
-            data = network.tables.drives.data[network.tables.sources.unit[row]]
-            feeders.append((Feeder(network, row, closed, drive, data, find_limits(case, drive, paths, start)), start))
+            paths = stand_still(network, row, closed, np.array([LOWEST_HZ])).paths
+            limits = find_limits(case, drive, paths, start)
+            feeders.append((Feeder(network, row, closed, drive, read_line(drive), limits), start))
     return feeders
 
 
 def find_window(case: Any, feeder: Feeder, start: float, hz: np.ndarray, confirm: bool,
                 progress: Callable[[float], None] | None) -> Window:
     """The start window of one drive."""
-    still, limits = reduce_network(feeder.network, feeder.row, feeder.closed, hz), feeder.limits
+    still, limits = stand_still(feeder.network, feeder.row, feeder.closed, hz), feeder.limits
     solve = partial(solve_where, still)
     need = solve(find_torque_voltage(still, limits, limits.ratio))
     at_limits = {name: solve(emf) for name, emf in list_limit_voltages(still, limits).items()}
@@ -147,7 +148,7 @@ def find_window(case: Any, feeder: Feeder, start: float, hz: np.ndarray, confirm
     has_window = best.margins.min() >= 0.0
     rise = find_rise(feeder, best)
     return Window(feeder, start, still, need, solve(find_torque_voltage(still, limits, 1.0)),
-                  solve(find_law(feeder.data, hz, 0.0)), at_limits, levels, points, best, rise,
+                  solve(find_voltage(feeder.line, hz, 0.0)), at_limits, levels, points, best, rise,
                   find_intervals(feeder, hz, best) if has_window else [],
                   {} if has_window else list_openers(case, feeder, hz),
                   run_trials(case, feeder, start, hz, best, rise, progress) if confirm else [])
@@ -156,7 +157,7 @@ def find_window(case: Any, feeder: Feeder, start: float, hz: np.ndarray, confirm
 def list_limit_voltages(still: Standstill, limits: Limits) -> dict[str, np.ndarray]:
     """Voltage at every limit, by its name; of the flux the winding of a transformer that comes first."""
     found = {"drive current": find_current_voltage(still, limits)}
-    for path in np.flatnonzero(np.isfinite(limits.flux)):
+    for path in np.flatnonzero(np.isfinite(limits.flux)).tolist():
         name = f"flux of {still.paths.names[path].rpartition('.')[0]}"
         emf = find_flux_voltage(still, limits, path)
         found[name] = np.fmin(found[name], emf) if name in found else emf
@@ -172,7 +173,7 @@ def solve_where(still: Standstill, emf: np.ndarray) -> Points:
 
 def draw_map(feeder: Feeder, still: Standstill, lines: list[Points]) -> tuple[np.ndarray, Points]:
     """Levels of voltage per hertz, and phasors of all of them at all frequencies."""
-    line = find_law(feeder.data, still.hz, 0.0)
+    line = find_voltage(feeder.line, still.hz, 0.0)
     wanted = [points.emf / line for points in lines]
     finite = np.concatenate([share[np.isfinite(share)] for share in wanted])
     levels = np.linspace(0.0, ABOVE * max(finite.max(initial=1.0), 1.0), LEVELS)

@@ -5,13 +5,14 @@ from typing import Any
 import numpy as np
 
 from sim.measures.summary import find_version
+from sim.phasors.drive_line import find_boost
 from sim.studies.survey.study import clean
 from sim.studies.window.limits import find_margins, find_torque_share, name_limits
+from sim.studies.window.points import Points, find_flux
 from sim.studies.window.search import Setting, stand
-from sim.studies.window.standstill_points import Points, find_flux
 from sim.studies.window.study import Window, solve_where
 from sim.studies.window.trials import list_sets
-from sim.studies.window.voltages import MOST_BOOST, find_boost, find_torque_voltage
+from sim.studies.window.voltages import MOST_BOOST, find_torque_voltage
 
 SHOWN_HZ = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0)
 
@@ -69,7 +70,7 @@ def list_rows(window: Window) -> list[dict[str, Any]]:
     """What the required torque takes at some start frequencies; None where no voltage gives it."""
     still = stand(window.feeder, np.array(SHOWN_HZ))
     points = solve_where(still, find_torque_voltage(still, window.feeder.limits, window.feeder.limits.ratio))
-    boost = find_boost(window.feeder.data, still.hz, points.emf)
+    boost = find_boost(window.feeder.line, still.hz, points.emf)
     margins = find_margins(points, window.feeder.limits)
     rows = []
     for k, hz in enumerate(still.hz):

@@ -18,12 +18,13 @@ import numpy as np
 
 from sim.case import parse_case
 from sim.errors import SolveError
+from sim.phasors.drive_line import find_boost
 from sim.studies.run import run
 from sim.studies.window.limits import find_margins, find_torque_share
+from sim.studies.window.points import find_flux, solve_points
 from sim.studies.window.search import Feeder, Setting, set_drive, stand
 from sim.studies.window.standstill import Standstill
-from sim.studies.window.standstill_points import find_flux, solve_points
-from sim.studies.window.voltages import MOST_BOOST, find_boost, find_range, find_torque_voltage
+from sim.studies.window.voltages import MOST_BOOST, find_range, find_torque_voltage
 from sim.units import Record
 
 PATIENCE = 2.0          # after a hold, or after the stall timer where the current limit is met [s]
@@ -44,23 +45,24 @@ def list_trials(feeder: Feeder, hz: np.ndarray, best: Setting) -> list[tuple[str
     if best.margins.min() >= 0.0:
         short = find_short(feeder, best)
         beyond = find_beyond(margins, hz, best.hz)
-        sides = [] if beyond is None else [("the torque required, beyond a limit", settings(beyond))]
-        return [("recommended", best), *([("too little torque", short)] if short else []), *sides]
-    sides = [settings(k) for k in find_sides(margins)]
-    return [("nearest to a window", best), *(("the torque required, beyond a limit", side) for side in sides)]
+        outside = [] if beyond is None else [beyond]
+        first = [("recommended", best), *([("too little torque", short)] if short else [])]
+    else:
+        outside, first = find_sides(margins), [("nearest to a window", best)]
+    return [*first, *[("the torque required, beyond a limit", settings(k)) for k in outside]]
 
 
-def walk_required(feeder: Feeder, still: Standstill):
+def walk_required(feeder: Feeder, still: Standstill) -> tuple[np.ndarray, Callable[[int], Setting]]:
     """Margins along the voltages that just give the torque required, NaN where boost does not reach it, and their
     settings."""
     need = find_torque_voltage(still, feeder.limits, feeder.limits.ratio)
-    low, high = find_range(feeder.data, still.hz)
+    low, high = find_range(feeder.line, still.hz)
     emf = np.clip(np.nan_to_num(need, nan=np.inf), low, high)
     margins = find_margins(solve_points(still, np.arange(len(emf)), emf), feeder.limits)
     margins[~(need <= high)] = np.nan
-    boost = find_boost(feeder.data, still.hz, emf)
+    boost = find_boost(feeder.line, still.hz, emf)
 
-    def setting(k):
+    def setting(k: int) -> Setting:
         return set_drive(feeder, round(float(still.hz[k]), 2), round(float(boost[k]), 4))
     return margins, setting
 
@@ -84,7 +86,7 @@ def find_short(feeder: Feeder, best: Setting) -> Setting | None:
     """A setting at the best frequency short of breakaway torque; None where the drive gives it without boost."""
     still = stand(feeder, np.array([best.hz]))
     emf = find_torque_voltage(still, feeder.limits, SHORT)
-    boost = float(find_boost(feeder.data, still.hz, emf)[0])
+    boost = float(find_boost(feeder.line, still.hz, emf)[0])
     short = set_drive(feeder, best.hz, round(min(max(boost, 0.0), MOST_BOOST), 4))
     return short if find_torque_share(short.points, feeder.limits)[0] < 1.0 else None
 
@@ -134,7 +136,7 @@ def try_setting(case: Any, feeder: Feeder, setting: Setting, sets: list[str], st
         `breakaway_hz` and the `duration_s` run.
     """
     name = feeder.drive.name
-    tried = parse_case(case.text, [*case.overrides, *sets], case.name)
+    tried: Any = parse_case(case.text, [*case.overrides, *sets], case.name)
     drive = next(drive for drive in tried.drives if drive.name == name)
     wait = drive.stall_s if setting.margins[1] < 1.0 - NEAR_LIMIT else 0.0
     duration = start + (drive.voltage_rise_s if held else max(drive.voltage_rise_s, drive.hold_s)) + wait + PATIENCE

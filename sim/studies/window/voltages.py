@@ -7,10 +7,10 @@ from collections.abc import Callable
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_BOOST_END, DRIVE_HZ, DRIVE_VOLTS
+from sim.phasors.drive_line import DriveLine, find_voltage
 from sim.studies.window.limits import Limits, find_torque_share
+from sim.studies.window.points import Points, find_flux, solve_points
 from sim.studies.window.standstill import Standstill
-from sim.studies.window.standstill_points import Points, find_flux, solve_points
 
 MOST_BOOST = 0.5        # as the case file allows, of rated voltage
 SOLVED = 1e-9
@@ -51,7 +51,7 @@ def find_crossing(function: Callable, low: np.ndarray, high: np.ndarray) -> np.n
     return x
 
 
-def find_voltage(still: Standstill, measure: Callable[[Points], np.ndarray]) -> np.ndarray:
+def solve_voltage(still: Standstill, measure: Callable[[Points], np.ndarray]) -> np.ndarray:
     """Drive voltage at which a measure is 1, at every frequency.
 
     Parameters
@@ -65,7 +65,7 @@ def find_voltage(still: Standstill, measure: Callable[[Points], np.ndarray]) -> 
     emf : ndarray, shape (F,)
         NaN where no voltage reaches it. [V]
     """
-    def miss(at, emf):
+    def miss(at: np.ndarray, emf: np.ndarray) -> np.ndarray:
         return measure(solve_points(still, at, emf)) - 1.0
 
     at = np.arange(len(still.hz))
@@ -85,42 +85,19 @@ def find_torque_voltage(still: Standstill, limits: Limits, ratio: float) -> np.n
     """Voltage for so many times the breakaway torque, shape (F,). [V]"""
     if ratio == 0.0:
         return np.zeros(len(still.hz))
-    return find_voltage(still, lambda points: np.sqrt(find_torque_share(points, limits) / ratio))
+    return solve_voltage(still, lambda points: np.sqrt(find_torque_share(points, limits) / ratio))
 
 
 def find_current_voltage(still: Standstill, limits: Limits) -> np.ndarray:
     """Voltage at the limit of current, shape (F,). [V]"""
-    return find_voltage(still, lambda points: points.current / limits.current)
+    return solve_voltage(still, lambda points: points.current / limits.current)
 
 
 def find_flux_voltage(still: Standstill, limits: Limits, path: int) -> np.ndarray:
     """Voltage at the limit of one path's flux, shape (F,). [V]"""
-    return find_voltage(still, lambda points: find_flux(points)[:, path] / limits.flux[path])
+    return solve_voltage(still, lambda points: find_flux(points)[:, path] / limits.flux[path])
 
 
-def find_law(data: np.ndarray, hz: np.ndarray, boost: float | np.ndarray) -> np.ndarray:
-    """Voltage that the drive gives at a start frequency and boost, once it has risen. [V]
-
-    Parameters
-    ----------
-    data : ndarray
-        Row of the drive in its tables.
-    hz : ndarray
-        [Hz]
-    boost : float or ndarray
-        At zero frequency, of rated voltage. [pu]
-    """
-    fade = np.maximum(1.0 - hz / data[DRIVE_BOOST_END], 0.0)
-    return data[DRIVE_VOLTS] * np.minimum(hz / data[DRIVE_HZ] + boost * fade, 1.0)
-
-
-def find_boost(data: np.ndarray, hz: np.ndarray, emf: np.ndarray) -> np.ndarray:
-    """Boost with which the drive gives a voltage at a frequency; 0 where boost has faded. [pu]"""
-    fade = np.maximum(1.0 - hz / data[DRIVE_BOOST_END], 0.0)
-    missing = emf / data[DRIVE_VOLTS] - hz / data[DRIVE_HZ]
-    return np.divide(missing, fade, out=np.zeros_like(missing), where=fade > 0.0)
-
-
-def find_range(data: np.ndarray, hz: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def find_range(line: DriveLine, hz: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Voltages without boost and with the most of it. [V]"""
-    return find_law(data, hz, 0.0), find_law(data, hz, MOST_BOOST)
+    return find_voltage(line, hz, 0.0), find_voltage(line, hz, MOST_BOOST)

@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-
 from engines.circuits import (
     TURN,
     breaker,
@@ -15,10 +14,12 @@ from engines.circuits import (
     shunt,
     transformer,
 )
+
 from sim.engines.handover import dead_state, to_waveform
 from sim.engines.run.timeline import simulate
 from sim.params.cable.modes import exact_two_port
-from sim.phasors.steady import nodal_matrix, steady_state
+from sim.phasors.nodal import nodal_matrix
+from sim.phasors.steady import steady_state
 
 FEEDER = (transformer("bus", "head", to_kv=20.0), breaker("head", "start"),
           cable("start", km=40.0, resistance_ohm_per_km=1.0), transformer("tail", "end", from_kv=20.0, name="unit_2"),

@@ -1,0 +1,1 @@
+"""What the studies leave behind for figures: plain records, no computation."""
