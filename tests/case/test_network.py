@@ -2,7 +2,7 @@
 
 import pytest
 
-from sim.case.check.network import group
+from sim.topology import group
 
 from .sample import DRIVE, MACHINE, SAMPLE, find_fault, find_faults, make, make_driven, parse
 

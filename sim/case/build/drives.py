@@ -4,12 +4,12 @@ from collections.abc import Iterator, Mapping
 
 from sim.case.build.databook import Book
 from sim.case.read.messages import ask, show
-from sim.case.check.names import list_nodes
-from sim.case.check.network import Statement, find_islands, find_nominal
+from sim.case.check.network import Statement, find_nominal
 from sim.case.read.validation import Item, Parts
 from sim.components.supply import drive as drives
 from sim.components.supply import drive_supply
 from sim.components.supply.drive_supply import DcLink
+from sim.topology import find_islands, list_nodes
 from sim.units import Record, convert
 
 VOLTAGE_APART = 0.15        # share by which the rated voltage of a front end may differ from its node's
@@ -69,15 +69,16 @@ def check_control(path: str, drive: drives.Drive) -> Iterator[str]:
 
 def check_front_ends(parts: Parts) -> Iterator[str]:
     """Every front end stands at a node that a grid feeds, of the voltage it is rated for."""
-    islands = find_islands(parts)
+    islands = find_islands(parts.items)
     fed = {node for island in islands for node in island
            if any(item.ends[0] in island for item in parts.of("grid"))}
     for item in parts.of("drive"):
         front = item.table.front_end
         if front is None or front.node is None:
             continue
-        path, known = f"{item.path}.front_end", list_nodes(parts)
-        if front.node not in known:
+        path, known = f"{item.path}.front_end", list_nodes(parts.items)
+        declared = [node.name for node in parts.of("node")]
+        if front.node not in (*known, *declared):
             yield f"{path}.node = {show(front.node)}: no node of this name. {ask(front.node, known, 'nodes')}"
         elif front.node not in fed:
             yield (f"{path}.node = {show(front.node)}: no grid feeds this node, breakers counted closed. A front end "

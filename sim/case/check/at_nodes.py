@@ -5,24 +5,26 @@ from collections.abc import Iterator
 from math import sqrt
 
 from sim.case.build.cable_joints import CLOSEST_KM, FAULTED, find_length, list_joints
-from sim.case.check.names import list_components, list_nodes
+from sim.case.check.names import list_components
 from sim.case.check.network import VOLTAGE_APART, Statement, advise_voltages, find_nominal
 from sim.case.read.messages import ask, show
 from sim.case.read.validation import Item, Parts
 from sim.components.at_nodes.arrester import CONTINUOUS_SHARE
 from sim.components.fields import Table
+from sim.components.kinds import AT_MADE_NODES
+from sim.topology import list_nodes
 
 
 def check_places(parts: Parts) -> list[str]:
     """Faults of places and references, one sentence each."""
-    return [*check_attached(parts), *check_arresters(parts), *check_reactors(parts), *check_faults(parts),
+    return [*check_at_made_nodes(parts), *check_arresters(parts), *check_reactors(parts), *check_faults(parts),
             *check_shots(parts)]
 
 
-def check_attached(parts: Parts) -> Iterator[str]:
+def check_at_made_nodes(parts: Parts) -> Iterator[str]:
     """Arresters, reactors and faults stand at nodes that there are."""
-    known = list_nodes(parts)
-    for item in parts.of("reactor", "arrester", "fault"):
+    known = list_nodes(parts.items)
+    for item in parts.of(*AT_MADE_NODES):
         node = item.table.node
         if node is not None and node not in known:
             yield (f"{item.path}.node = {show(node)}: no such node; a {item.kind} alone does not make one. "

@@ -3,13 +3,14 @@
 from collections.abc import Iterator
 
 from sim.case.check.at_nodes import find_continuous
-from sim.case.check.network import find_nominal, find_zones
+from sim.case.check.network import find_nominal
 from sim.case.read.validation import Parts
-from sim.components import SOURCES
 from sim.components.at_nodes import reactor
 from sim.components.branches import breaker
 from sim.components.branches.transformer import split_group
 from sim.components.fields import Table
+from sim.components.kinds import SOURCES
+from sim.topology import find_zones
 
 
 def warn_switching(parts: Parts) -> Iterator[str]:
@@ -30,7 +31,7 @@ def warn_arresters(parts: Parts) -> Iterator[str]:
     """Without an earthed neutral an earth fault puts the voltage between lines across an arrester."""
     nominal = find_nominal(parts)
     for item in parts.of("arrester"):
-        zone = next(zone for zone in find_zones(parts) if item.table.node in zone)
+        zone = next(zone for zone in find_zones(parts.items) if item.table.node in zone)
         key, continuous = find_continuous(item.table)
         said = nominal[item.table.node]
         if continuous < said.kv and not is_earthed(zone, parts):

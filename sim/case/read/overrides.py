@@ -7,8 +7,9 @@ from typing import Any
 from sim.case.read.messages import ask, find_lists, find_tables, list_keys, suggest_spelling
 from sim.case.read.source import read_value
 from sim.case.read.spellings import find_declared
-from sim.components import ATTACHED, KINDS, SINGLE
+from sim.components import KINDS, SINGLE
 from sim.components.fields import Table
+from sim.components.kinds import NODE_MAKERS
 
 NAMED = [kind for kind in KINDS if kind != "event"]
 TWINS = (("_ohm", "_pu"), ("_pu", "_ohm"))
@@ -63,7 +64,7 @@ def list_items(data: dict[str, Any], kind: str) -> list[dict]:
 
 def find_nodes(data: dict[str, Any]) -> list[str]:
     """Names of all nodes that components make."""
-    items = [item for kind in NAMED if kind not in ATTACHED for item in list_items(data, kind)]
+    items = [item for kind in NODE_MAKERS for item in list_items(data, kind)]
     ends = [item.get(key) for item in items for key in ("node", "from", "to")]
     return list(dict.fromkeys(end for end in ends if isinstance(end, str)))
 

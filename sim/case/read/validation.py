@@ -10,31 +10,14 @@ from sim.case.read.messages import address, ask, find_key, find_lists, find_tabl
 from sim.case.read.spellings import Respelt, Spelling
 from sim.components import KINDS, OPTIONAL, SINGLE
 from sim.components.fields import Table
+from sim.topology import Member
 
 
 @dataclass(frozen=True)
-class Item:
-    """A component of the case: its kind, the path it is addressed by, and its values.
+class Item(Member):
+    """A component of the case file with the path it is addressed by; a value missing or wrong is None."""
 
-    A value that is missing or at fault is None.
-    """
-
-    kind: str
     path: str
-    table: Table
-
-    @property
-    def name(self) -> str | None:
-        return getattr(self.table, "name", None)
-
-    @property
-    def ends(self) -> tuple[str | None, ...]:
-        """Nodes the component is joined to; a fault is no component and has none."""
-        if self.kind == "fault":
-            return ()
-        if hasattr(self.table, "from_node"):
-            return self.table.from_node, self.table.to_node
-        return (self.table.node,) if hasattr(self.table, "node") else ()
 
 
 @dataclass(frozen=True)
@@ -106,7 +89,7 @@ def validate_kind(data: dict, kind: str, parts: Parts) -> list[Item]:
         parts.faults.append(f"{kind} = {show(items)}: must be a list of tables. Write each as [[{kind}]].")
         items = [items] if isinstance(items, dict) else []
     paths = [address(kind, number, values) for number, values in enumerate(items, start=1)]
-    return [Item(kind, path, validate_table(KINDS[kind], values, path, parts)) for path, values in zip(paths, items)]
+    return [Item(kind, validate_table(KINDS[kind], values, path, parts), path) for path, values in zip(paths, items)]
 
 
 def validate_table(table: type[Table], values: dict, path: str, parts: Parts) -> Table:

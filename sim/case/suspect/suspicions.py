@@ -3,16 +3,17 @@
 from collections.abc import Iterator
 from typing import Any
 
-from sim.case.check.network import find_islands, find_nominal, find_zones
+from sim.case.check.network import find_nominal
 from sim.case.read.messages import find_key, find_range
 from sim.case.read.validation import Item, Parts
 from sim.case.suspect import usual_feeders as plausible
 from sim.case.suspect.traces import Scene, Suspicion, examine
 from sim.case.suspect.usual_machines import MACHINE
-from sim.components import SOURCES
 from sim.components.branches import cable as cables
 from sim.components.fields import Table
+from sim.components.kinds import SOURCES
 from sim.components.machines import motor as motors
+from sim.topology import find_islands, find_zones
 
 ROWS = {"node": plausible.NODE, "grid": plausible.GRID, "drive": plausible.DRIVE, "transformer": plausible.TRANSFORMER,
         "shunt": plausible.SHUNT, "event": plausible.EVENT}
@@ -51,7 +52,7 @@ def list_lone_scenes(parts: Parts) -> Iterator[Scene]:
 def list_scenes(parts: Parts) -> Iterator[Scene]:
     """What there is to examine: limits, components, sections of cables and machines."""
     yield make_scene("criteria", parts.single["criteria"], plausible.CRITERIA, {})
-    around = {item.path: describe_place(item, parts) for item in parts.items if item.ends}
+    around = {item.path: describe_place(item, parts) for item in parts.items if item.ends and None not in item.ends}
     for item in parts.items:
         if item.kind == "cable":
             yield from list_lines(item, around[item.path])
@@ -64,8 +65,8 @@ def list_scenes(parts: Parts) -> Iterator[Scene]:
 def describe_place(item: Item, parts: Parts) -> dict[str, float | None]:
     """What surrounds a component: voltage, frequency, and what its island and its grid feed."""
     near = item.ends[0]
-    island = next(island for island in find_islands(parts) if near in island)
-    zone = next(zone for zone in find_zones(parts) if near in zone)
+    island = next(island for island in find_islands(parts.items) if near in island)
+    zone = next(zone for zone in find_zones(parts.items) if near in zone)
     source = next(other.table for other in parts.of(*SOURCES) if other.ends[0] in island)
     powers = [motors.find_rated_va(other.table.motor) / 1e3 for other in parts.of("machine") if other.ends[0] in island]
     fed = [other.table.rated_mva for other in parts.of("transformer") if set(other.ends) & set(zone)]

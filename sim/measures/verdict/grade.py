@@ -1,13 +1,15 @@
 """How good the data behind a verdict is: the worst grade on its path.
 
-A measured, B guaranteed, C typical, D a default nobody chose.  The path is every component on the island of a machine,
-values derived from others included.  Left out are settings, which are decisions and not data, limits, and the small
-quantities that shape a transient but do not decide whether a machine comes up to speed.
+A measured, B guaranteed, C typical, D a default nobody chose.  The path is every component on the island of a machine
+and, where the machine's drive has a front end, on the island that feeds it; values derived from others
+included.  Left out are settings, which are decisions and not data, limits, and the small quantities that shape a
+transient but do not decide whether a machine comes up to speed.
 """
 
 from typing import Any
 
 from sim.case.build.databook import worst_grade
+from sim.topology import find_supplying, list_members
 
 GRADES = "ABCD"
 SETTINGS = {
@@ -63,14 +65,7 @@ def flatten(used: dict, path: tuple = ()):
 
 
 def find_path(case: Any) -> set[str]:
-    """Names of the components on an island with a machine."""
-    islands = {node.name: node.island for node in case.nodes}
-    on_path = {islands.get(machine.node) for machine in case.machines}
-    parts = [*case.grids, *case.drives, *case.transformers, *case.cables, *case.breakers, *case.shunts,
-             *getattr(case, "series_reactors", []), *getattr(case, "reactors", []), *case.machines]
-    return {part.name for part in parts if islands.get(find_node(part)) in on_path}
-
-
-def find_node(part: Any) -> str:
-    """The node of a component, its first when it has two."""
-    return part.node if hasattr(part, "node") else part.from_node
+    """Names of the components on an island with a machine, and on every island that feeds it through a front end."""
+    members = list_members(case)
+    nodes = find_supplying(members, [machine.node for machine in case.machines])
+    return {member.name for member in members if member.row.is_graded and member.ends[0] in nodes}

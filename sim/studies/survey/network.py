@@ -12,6 +12,7 @@ import numpy as np
 from sim.network.build import Network, build_network
 from sim.phasors.steady import link_admittance, nodal_matrix
 from sim.studies.survey.peaks import find_first_peak
+from sim.topology import list_members, trace_ways
 
 LOWEST_HZ = 20.0
 HIGHEST_HZ = 5000.0
@@ -29,8 +30,8 @@ class Island(NamedTuple):
 
 
 def build_bare_network(case: Any) -> Network:
-    """Network of a case without its machines."""
-    return build_network(replace(case, machines=[]))
+    """Network of a case without its machines and short circuits."""
+    return build_network(replace(case, machines=[], faults=[]))
 
 
 def list_islands(case: Any, network: Network) -> list[Island]:
@@ -100,24 +101,10 @@ def find_impedance(network: Network, node: int, opened: str | None = None) -> co
     return np.linalg.solve(y, np.eye(len(y))[node])[node]
 
 
-def list_links(case: Any) -> list[Any]:
-    """Records that join two nodes."""
-    strings = [shunt for shunt in case.shunts if getattr(shunt, "to_node", None)]
-    return [*case.cables, *case.transformers, *case.breakers, *strings]
-
-
 def trace_paths(case: Any, start: str, opened: str | None = None) -> dict[str, list[Any]]:
     """Components between a node and every node it reaches, in order, over the fewest of them."""
-    links = [link for link in list_links(case) if link.name != opened]
-    paths: dict[str, list[Any]] = {start: []}
-    waiting = [start]
-    for node in waiting:
-        for link in links:
-            far = {link.from_node: link.to_node, link.to_node: link.from_node}.get(node)
-            if far is not None and far not in paths:
-                paths[far] = [*paths[node], link]
-                waiting.append(far)
-    return paths
+    ways = trace_ways(list_members(case), start, {opened})
+    return {node: [member.table for member in way] for node, way in ways.items()}
 
 
 def find_farthest(paths: dict[str, list[Any]]) -> str:
