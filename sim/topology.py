@@ -170,6 +170,17 @@ def find_feeders(members: Sequence[Member], off: Collection[str] = ()) -> dict[s
     return fed
 
 
+def find_off_when_fed(members: Sequence[Member], events: Iterable[Any], node: str) -> set[str] | None:
+    """Names of what is off as a node first gets voltage, by the orders of the case; None where it never does."""
+    events = list(events)
+    off = find_first_off(members, events)
+    for event in sorted(events, key=lambda event: event.at_s):
+        if node in find_feeders(members, off):
+            break
+        turn(off, members, event.action, event.target)
+    return off if node in find_feeders(members, off) else None
+
+
 def find_supplying(members: Sequence[Member], nodes: Iterable[str]) -> set[str]:
     """Nodes of the islands of some nodes and of every island that feeds those through a front end."""
     islands = {node: island for island in find_islands(members) for node in island}

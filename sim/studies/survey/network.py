@@ -12,7 +12,7 @@ import numpy as np
 from sim.network.build import Network, build_network
 from sim.phasors.steady import link_admittance, nodal_matrix
 from sim.studies.survey.peaks import find_first_peak
-from sim.topology import list_members, trace_ways
+from sim.topology import find_off_when_fed, list_members, trace_ways
 
 LOWEST_HZ = 20.0
 HIGHEST_HZ = 5000.0
@@ -71,7 +71,14 @@ def inject(network: Network, s: np.ndarray, emf: np.ndarray) -> np.ndarray:
     return current
 
 
-def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray, loads: dict[int, complex] | None = None):
+def close_as_fed(case: Any, network: Network, node: str) -> np.ndarray:
+    """Position of every switch as a node first gets voltage; all closed where no order of the case gives it any."""
+    off = find_off_when_fed(list_members(case), case.events, node)
+    return close_all(network) if off is None else np.array([name not in off for name in network.switch_names], bool)
+
+
+def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray, loads: dict[int, complex] | None = None,
+                   closed: np.ndarray | None = None):
     """Voltage of every node.
 
     Parameters
@@ -83,21 +90,23 @@ def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray, loads: dict
         [V]
     loads : dict
         Row of a node -> admittance to earth. [S]
+    closed : ndarray of bool, shape (Q,), optional
+        Position of every switch; all closed by default.
 
     Returns
     -------
     v : ndarray, shape (N,), complex
         [V]
     """
-    y = nodal_matrix(network, s, close_all(network))
+    y = nodal_matrix(network, s, close_all(network) if closed is None else closed)
     for node, admittance in (loads or {}).items():
         y[node, node] += admittance
     return np.linalg.solve(y, inject(network, s, emf))
 
 
-def find_impedance(network: Network, node: int, opened: str | None = None) -> complex:
-    """Impedance seen from a node at rated frequency, sources short-circuited. [ohm]"""
-    y = nodal_matrix(network, find_rated_s(network), close_all(network, opened))
+def find_impedance(network: Network, node: int, closed: np.ndarray) -> complex:
+    """Impedance seen from a node at rated frequency, sources short-circuited, for a position of every switch. [ohm]"""
+    y = nodal_matrix(network, find_rated_s(network), closed)
     return np.linalg.solve(y, np.eye(len(y))[node])[node]
 
 
