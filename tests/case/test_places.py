@@ -2,7 +2,7 @@
 
 import pytest
 
-from .sample import DRIVE, SAMPLE, SWITCHING, find_fault, make, make_driven, make_switched, parse
+from .sample import DRIVE, SAMPLE, SWITCHING, find_fault, find_faults, make, make_driven, make_switched, parse
 
 ARRESTER, REACTOR = SWITCHING["arrester"][0], SWITCHING["reactor"][0]
 NODE_FAULT = {"name": "short", "node": "cable_end", "at_s": 2.0, "phases": "a"}
@@ -163,3 +163,33 @@ def test_override_may_begin_a_table_of_shots():
 def test_common_words_stay_free_as_names(name):
     assert parse(make(shunt=[SAMPLE["shunt"][0] | {"name": name}])).shunts[0].name == name
     assert find_fault(make(shunt=[SAMPLE["shunt"][0] | {"name": "shots"}])).startswith("shots: a word of the case file")
+
+
+SEABED = DRIVE | {"name": "seabed_drive", "node": "drive_bus", "rated_kv": 6.6}
+
+
+def make_fronted(at, **changes):
+    """The sample with a drive on its own island that takes its power at a node."""
+    return make(drive=[SEABED | {"front_end": {"node": at}}], **changes)
+
+
+def test_front_end_is_joined_to_its_node():
+    lost = SAMPLE["grid"][0] | {"name": "lost_grid", "node": "lost_bus"}
+    case = parse(make_fronted("lost_bus", grid=[SAMPLE["grid"][0], lost], node=[{"name": "lost_bus"}]))
+    assert case.warnings == ["seabed_drive: nothing is joined to its node drive_bus"]
+    case = parse(make_fronted("spare", breaker=[*SAMPLE["breaker"], SPARE]))
+    assert "spare" in [node.name for node in case.nodes]
+
+
+def test_node_of_a_front_end_alone():
+    told = "seabed_drive.front_end.node = \"stub\": no"
+    assert find_fault(make_fronted("stub")).startswith(f"{told} node of this name.")
+    assert find_fault(make_fronted("stub", node=[{"name": "stub"}])).startswith(f"{told} grid feeds this node,")
+
+
+def test_island_without_a_source_names_its_front_end():
+    stray = SAMPLE["cable"][0] | {"name": "stray", "from": "left", "to": "right"}
+    told = find_faults(make_fronted("right", cable=[*SAMPLE["cable"], stray]))
+    assert told[0] == ("node left, right: no source feeds stray, seabed_drive.front_end, even with all breakers "
+                       "closed. Add a [[grid]], or join them to a fed node.")
+    assert told[1].startswith("seabed_drive.front_end.node = \"right\": no grid feeds this node") and len(told) == 2
