@@ -22,18 +22,18 @@ class StepoutError(Exception):
 
 
 class CaseError(StepoutError):
-    """A case that cannot be simulated; `faults` lists everything that is wrong with it, a sentence each."""
+    """A case that cannot be simulated; `mistakes` lists everything that is wrong with it, a sentence each."""
 
     exit_code = 2
     hint = "Correct the case file or the overrides and check again."
 
-    def __init__(self, faults: list[str]):
-        self.faults = list(faults)
-        head = "1 fault in the case" if len(self.faults) == 1 else f"{len(self.faults)} faults in the case"
-        super().__init__("\n".join([head, *(f"  {fault}" for fault in self.faults)]))
+    def __init__(self, mistakes: list[str]):
+        self.mistakes = list(mistakes)
+        head = "1 mistake in the case" if len(self.mistakes) == 1 else f"{len(self.mistakes)} mistakes in the case"
+        super().__init__("\n".join([head, *(f"  {mistake}" for mistake in self.mistakes)]))
 
     def __reduce__(self):
-        return type(self), (self.faults,), self.__dict__
+        return type(self), (self.mistakes,), self.__dict__
 
 
 class SolveError(StepoutError):

@@ -47,7 +47,7 @@ def build_drive(item: Item, nominal: Mapping[str, Statement], frequency: Mapping
 
 
 def check_control(path: str, drive: drives.Drive) -> Iterator[str]:
-    """Faults within the table of a drive beyond the ranges of its values."""
+    """Mistakes within the table of a drive beyond the ranges of its values."""
     ends = [stretch.to_hz for stretch in drive.stretch or [] if stretch is not None]
     if None not in ends and any(later <= earlier for earlier, later in zip(ends, ends[1:])):
         yield f"{path}.stretch: to_hz = {show(ends)} must rise from stretch to stretch. Put them in order."

@@ -45,7 +45,7 @@ def collect_notes(parts: Parts, overrides: set[str]) -> dict[str, Note]:
     Parameters
     ----------
     parts : Parts
-        Without faults.
+        Without mistakes.
     overrides : set of str
         Paths of overrides, as they were written.  An override is graded as its table; grade and source of the single
         value it replaces do not pass to it.
@@ -92,7 +92,7 @@ def place(where: str, source: str) -> str:
 
 
 def check_notes(parts: Parts) -> Iterator[str]:
-    """Faults of grades and sources of single values: each names a key of its table."""
+    """Mistakes of grades and sources of single values: each names a key of its table."""
     for path, table, name, key in list_notes(parts):
         known = [own for own in list_keys(type(table))
                  if own not in (*PROVENANCE, *find_tables(type(table)))]

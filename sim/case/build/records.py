@@ -27,7 +27,7 @@ def build_records(parts: Parts, book: Book) -> dict[str, Any]:
     Parameters
     ----------
     parts : Parts
-        Without faults.
+        Without mistakes.
     book : Book
         Receives an entry for every value.
     """

@@ -16,7 +16,7 @@ from sim.topology import list_nodes
 
 
 def check_places(parts: Parts) -> list[str]:
-    """Faults of places and references, one sentence each."""
+    """Mistakes of places and references, one sentence each."""
     return [*check_at_made_nodes(parts), *check_arresters(parts), *check_reactors(parts), *check_faults(parts),
             *check_shots(parts)]
 

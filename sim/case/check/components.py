@@ -28,11 +28,11 @@ SHORTEST_KM = 1e-3      # anything shorter is a connection, not a cable [km]
 
 
 def check_parts(parts: Parts) -> list[str]:
-    """Faults within the components, one sentence each."""
-    faults = [*check_study(parts.single["study"]), *check_detail(parts.single["study"])]
+    """Mistakes within the components, one sentence each."""
+    mistakes = [*check_study(parts.single["study"]), *check_detail(parts.single["study"])]
     for item in parts.items:
-        faults += CHECKS[item.kind](item.path, item.table)
-    return faults
+        mistakes += CHECKS[item.kind](item.path, item.table)
+    return mistakes
 
 
 def check_study(study: Table) -> Iterator[str]:

@@ -16,7 +16,7 @@ OPPOSITE = {"close": True, "open": False}
 
 
 def check_names(parts: Parts) -> list[str]:
-    """Faults of names and references, one sentence each."""
+    """Mistakes of names and references, one sentence each."""
     return [*check_unique(parts), *check_reserved(parts), *check_nodes(parts), *check_events(parts)]
 
 

@@ -26,14 +26,14 @@ class Statement:
 
 
 def check_network(parts: Parts) -> list[str]:
-    """Faults of the network, one sentence each.
+    """Mistakes of the network, one sentence each.
 
-    What would only follow from a missing or faulty terminal is left out.
+    What would only follow from a missing or wrong terminal is left out.
     """
-    faults = [*check_ends(parts), *check_voltages(parts)]
+    mistakes = [*check_ends(parts), *check_voltages(parts)]
     if all(None not in item.ends for item in parts.of(*NODE_MAKERS)):
-        faults += [*check_sources(parts), *check_dead_ends(parts), *check_clocks(parts)]
-    return faults
+        mistakes += [*check_sources(parts), *check_dead_ends(parts), *check_clocks(parts)]
+    return mistakes
 
 
 def list_statements(parts: Parts) -> list[Statement]:

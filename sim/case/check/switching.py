@@ -12,7 +12,7 @@ from sim.components.fields import Table
 
 
 def is_known(*values: object) -> bool:
-    """Whether none of the values is missing or at fault."""
+    """Whether none of the values is missing or wrong."""
     return all(value is not None for value in values)
 
 

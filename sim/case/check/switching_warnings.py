@@ -14,7 +14,7 @@ from sim.topology import find_zones
 
 
 def warn_switching(parts: Parts) -> Iterator[str]:
-    """All warnings about switching of a case without faults."""
+    """All warnings about switching of a case without mistakes."""
     yield from warn_arresters(parts)
     yield from warn_breakers(parts)
     for item in parts.of("reactor"):

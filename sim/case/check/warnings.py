@@ -15,7 +15,7 @@ FREQUENCY_APART = 0.01      # share by which a motor's frequency may differ from
 
 
 def list_warnings(parts: Parts) -> list[str]:
-    """All warnings of a case without faults."""
+    """All warnings of a case without mistakes."""
     found = [*warn_machines(parts), *warn_frequencies(parts), *warn_cables(parts), *warn_sources(parts)]
     return [*found, *warn_switching(parts), *find_ratio_warnings(parts), *find_idle_events(parts)]
 

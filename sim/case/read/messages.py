@@ -162,14 +162,14 @@ def advise(value: Any, key: str, field: FieldInfo, bounds: dict[str, float]) -> 
     return f"{IN_VOLTS} {give(field, key)}" if key == "boost_pct" else give(field, key)
 
 
-def tell_range_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_range_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """A number beyond its range."""
     value = error["input"]
     bounds = find_range(field) or {name: error["ctx"][name] for name in SIGNS if name in error["ctx"]}
     return f"must be {tell_range(bounds)}. {advise(value, key, field, bounds)}"
 
 
-def tell_number_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_number_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """Something else than a number, or one too large to be held."""
     if isinstance(error["input"], int) and not isinstance(error["input"], bool):
         return f"is too large a number. {give(field, key)}"
@@ -178,7 +178,7 @@ def tell_number_fault(error: dict, key: str, field: FieldInfo) -> str:
     return f"must be a {kind}{f' {bounds}' if bounds else ''}. {give(field, key)}"
 
 
-def tell_list_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_list_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """Something else than a list."""
     if find_inner(field.annotation):
         return f"must be a list of tables. Write each as [[... .{key}]]; it holds the {field.description}."
@@ -186,13 +186,13 @@ def tell_list_fault(error: dict, key: str, field: FieldInfo) -> str:
     return f"must be a list of {what}. {give(field, key)}"
 
 
-def tell_length_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_length_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """A list that is too short or too long; those of fixed length have a value for each phase."""
     least = error["ctx"].get("min_length", error["ctx"].get("max_length"))
     return f"must hold {least} values, one for each of the phases a, b and c. {give(field, key)}"
 
 
-def tell_choice_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_choice_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """A word that is none of the choices."""
     choices = [choice for choice in get_args(field.annotation) if isinstance(choice, str)]
     choices = choices or [c for part in get_args(field.annotation) for c in get_args(part)]
@@ -201,7 +201,7 @@ def tell_choice_fault(error: dict, key: str, field: FieldInfo) -> str:
                                                                   give(field, key))
 
 
-def tell_name_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_name_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """A name or vector group that is not written as one."""
     if key == "vector_group":
         return ("must be the letters of the first winding (D, Y, YN), of the second (d, y, yn) and a clock "
@@ -209,34 +209,34 @@ def tell_name_fault(error: dict, key: str, field: FieldInfo) -> str:
     return f"must start with a letter and hold letters, digits, _ and - only, 64 at most. {give(field, key)}"
 
 
-def tell_table_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_table_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """Something else than a table."""
     if not isinstance(field.annotation, type) or get_origin(field.annotation):
         return f"must be a table. Write each as [[... .{key}]]; it holds the {field.description}."
     return f"must be a table. Write it as a table of its own; it is the {field.description}."
 
 
-def tell_notes_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_notes_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """Grades or sources of single values that are no table."""
     return f"must be a table that gives keys their {key}. Write it like {key} = {{ length_km = \"A\" }}."
 
 
 PHRASES = {
-    **dict.fromkeys(("greater_than", "greater_than_equal", "less_than", "less_than_equal"), tell_range_fault),
-    **dict.fromkeys(("float_type", "float_parsing", "int_type", "int_from_float"), tell_number_fault),
+    **dict.fromkeys(("greater_than", "greater_than_equal", "less_than", "less_than_equal"), tell_range_mistake),
+    **dict.fromkeys(("float_type", "float_parsing", "int_type", "int_from_float"), tell_number_mistake),
     "finite_number": lambda error, key, field: f"must be a finite number {tell_range(find_range(field))}. "
                                                f"{give(field, key)}",
     "multiple_of": lambda error, key, field: f"must be a multiple of {error['ctx']['multiple_of']:g}. "
                                              f"{advise(error['input'], key, field, find_range(field))}",
-    "literal_error": tell_choice_fault,
-    "list_type": tell_list_fault,
-    **dict.fromkeys(("too_short", "too_long"), tell_length_fault),
-    "dict_type": tell_notes_fault,
-    "model_type": tell_table_fault,
-    "model_attributes_type": tell_table_fault,
+    "literal_error": tell_choice_mistake,
+    "list_type": tell_list_mistake,
+    **dict.fromkeys(("too_short", "too_long"), tell_length_mistake),
+    "dict_type": tell_notes_mistake,
+    "model_type": tell_table_mistake,
+    "model_attributes_type": tell_table_mistake,
     "string_type": lambda error, key, field: f"must be text in quotes. {give(field, key)}",
     "bool_type": lambda error, key, field: f"must be true or false. {give(field, key)}",
-    **dict.fromkeys(("string_pattern_mismatch", "string_too_long", "string_too_short"), tell_name_fault),
+    **dict.fromkeys(("string_pattern_mismatch", "string_too_long", "string_too_short"), tell_name_mistake),
 }
 
 

@@ -28,13 +28,13 @@ def apply_overrides(data: dict[str, Any], overrides: Sequence[str]) -> list[str]
 
     Returns
     -------
-    faults : list of str
+    mistakes : list of str
     """
-    return [fault for override in overrides if (fault := apply_override(data, override))]
+    return [mistake for override in overrides if (mistake := apply_override(data, override))]
 
 
 def apply_override(data: dict[str, Any], override: str) -> str | None:
-    """Write one override; returns the fault that keeps it from being written."""
+    """Write one override; returns the mistake that keeps it from being written."""
     path, equals, text = override.partition("=")
     keys = path.strip().split(".")
     if not equals:
@@ -117,7 +117,7 @@ def enter(values: dict, table: type[Table], key: str) -> tuple[dict, type[Table]
 
 
 def tell_unknown_key(table: type[Table], keys: list[str], depth: int) -> str:
-    """Fault of an override that names no value, with the nearest key that does."""
+    """Mistake of an override that names no value, with the nearest key that does."""
     stem = ".".join(keys[:max(depth, 1)])
     path = f"override {'.'.join(keys)}: no such value."
     if depth == len(keys) - 1 > 0 and (near := suggest_spelling(keys[-1], table)):

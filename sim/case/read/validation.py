@@ -1,4 +1,4 @@
-"""Tables as read to validated components; what is sound of a faulty one is kept for later checks."""
+"""Tables as read to validated components; what is sound of a wrong one is kept for later checks."""
 
 from dataclasses import dataclass, field
 from typing import Any
@@ -27,7 +27,7 @@ class Parts:
     title: str
     single: dict[str, Table]
     items: list[Item]
-    faults: list[str] = field(default_factory=list)
+    mistakes: list[str] = field(default_factory=list)
     spellings: dict[str, Spelling] = field(default_factory=dict)
 
     def of(self, *kinds: str) -> list[Item]:
@@ -46,14 +46,14 @@ def validate(respelt: Respelt) -> Parts:
     Returns
     -------
     Parts
-        With the faults found.
+        With the mistakes found.
     """
     data, known = respelt.data, (*SINGLE, *KINDS, "title")
-    faults = [tell_unknown_table(key, value) for key, value in data.items() if key not in known]
+    mistakes = [tell_unknown_table(key, value) for key, value in data.items() if key not in known]
     title = data.get("title", "")
     if not isinstance(title, str):
-        faults.append(f"title = {show(title)}: must be text in quotes. Give the title of the case.")
-    parts = Parts(title if isinstance(title, str) else "", {}, [], [*faults, *respelt.faults], respelt.spellings)
+        mistakes.append(f"title = {show(title)}: must be text in quotes. Give the title of the case.")
+    parts = Parts(title if isinstance(title, str) else "", {}, [], [*mistakes, *respelt.mistakes], respelt.spellings)
     for name in SINGLE:
         if name in data or name not in OPTIONAL:
             parts.single[name] = validate_single(data, name, parts)
@@ -63,7 +63,7 @@ def validate(respelt: Respelt) -> Parts:
 
 
 def tell_unknown_table(key: str, value: Any) -> str:
-    """Fault of a table that is not known."""
+    """Mistake of a table that is not known."""
     known = [*SINGLE, *KINDS, "title"]
     near = suggest(key, known)
     if near in KINDS:
@@ -77,7 +77,7 @@ def validate_single(data: dict, name: str, parts: Parts) -> Table:
     """Validate a table that stands alone; an absent one is empty."""
     values = data.get(name, {})
     if not isinstance(values, dict):
-        parts.faults.append(f"{name} = {show(values)}: must be one table. Write it as [{name}].")
+        parts.mistakes.append(f"{name} = {show(values)}: must be one table. Write it as [{name}].")
         return salvage(SINGLE[name], {}, [])
     return validate_table(SINGLE[name], values, name, parts)
 
@@ -86,19 +86,19 @@ def validate_kind(data: dict, kind: str, parts: Parts) -> list[Item]:
     """Validate all tables of a kind."""
     items = data.get(kind, [])
     if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
-        parts.faults.append(f"{kind} = {show(items)}: must be a list of tables. Write each as [[{kind}]].")
+        parts.mistakes.append(f"{kind} = {show(items)}: must be a list of tables. Write each as [[{kind}]].")
         items = [items] if isinstance(items, dict) else []
     paths = [address(kind, number, values) for number, values in enumerate(items, start=1)]
     return [Item(kind, validate_table(KINDS[kind], values, path, parts), path) for path, values in zip(paths, items)]
 
 
 def validate_table(table: type[Table], values: dict, path: str, parts: Parts) -> Table:
-    """Validate one table; a faulty one comes back with None for whatever is not sound."""
+    """Validate one table; a wrong one comes back with None for whatever is not sound."""
     try:
         return table.model_validate(values)
     except ValidationError as error:
         errors = error.errors(include_url=False)
-    parts.faults.extend(tell(error, table, path, parts.spellings) for error in errors
+    parts.mistakes.extend(tell(error, table, path, parts.spellings) for error in errors
                         if not is_explained(error, errors))
     return salvage(table, values, [error["loc"] for error in errors])
 
@@ -111,7 +111,7 @@ def is_explained(error: dict, errors: list[dict]) -> bool:
 
 
 def salvage(table: type[Table], values: dict, bad: list[tuple]) -> Table:
-    """Table of the values without a fault, None elsewhere; `model_fields_set` is what was written."""
+    """Table of the values without a mistake, None elsewhere; `model_fields_set` is what was written."""
     kept = {}
     inner, lists = find_tables(table), find_lists(table)
     for name, declared in table.model_fields.items():
@@ -139,7 +139,7 @@ def salvage_list(table: type[Table], values: Any, bad: list[tuple]) -> list[Tabl
 
 
 def find_written(table: type[Table], values: dict) -> set[str]:
-    """Fields that were written, be they misspelt or at fault."""
+    """Fields that were written, be they misspelt or wrong."""
     keys = {find_key(name, declared): name for name, declared in table.model_fields.items()}
     meant = {key if key in keys else suggest(key, keys) for key in values}
     return {name for key, name in keys.items() if key in meant}

@@ -22,20 +22,20 @@ INNER = ("motor", "shaft", "load")
 
 
 def list_suspicions(parts: Parts) -> list[str]:
-    """All suspicions of a case without faults, one sentence each."""
+    """All suspicions of a case without mistakes, one sentence each."""
     return [found.text for scene in list_scenes(parts) for found in examine(scene, parts.spellings)]
 
 
-def explain(faults: list[str], parts: Parts) -> list[str]:
-    """Faults with what was likely meant, where a slip in a value they name explains them."""
+def explain(mistakes: list[str], parts: Parts) -> list[str]:
+    """Mistakes with what was likely meant, where a slip in a value they name explains them."""
     found = [one for scene in list_lone_scenes(parts) for one in examine(scene, parts.spellings)]
-    return [f"{fault} {meant}" if (meant := find_meaning(fault, found)) else fault for fault in faults]
+    return [f"{mistake} {meant}" if (meant := find_meaning(mistake, found)) else mistake for mistake in mistakes]
 
 
-def find_meaning(fault: str, suspicions: list[Suspicion]) -> str:
-    """The question of the suspicion that a fault is about, empty when there is none or the fault asks one itself."""
+def find_meaning(mistake: str, suspicions: list[Suspicion]) -> str:
+    """The question of the suspicion that a mistake is about, empty when there is none or the mistake asks itself."""
     for one in suspicions:
-        if fault.startswith(f"{one.path}.") and any(key in fault for key in one.keys) and " mean" not in fault:
+        if mistake.startswith(f"{one.path}.") and any(key in mistake for key in one.keys) and " mean" not in mistake:
             return one.text[one.text.index("Did you mean"):] if "Did you mean" in one.text else ""
     return ""
 
