@@ -6,10 +6,11 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from sim.case.read.messages import list_keys, suggest
+from sim.case.read.messages import suggest
 from sim.case.read.overrides import list_values
 from sim.case.read.spellings import find_declared as find_canonical
 from sim.components import KINDS, SINGLE
+from sim.components.declared import list_keys
 from sim.components.fields import Table
 
 from .sample import MACHINE, SWITCHING, find_mistake, find_mistakes, make, make_driven, make_switched

@@ -7,11 +7,11 @@ import pytest
 from pydantic import Field
 from scipy import constants
 
-from sim.case.read.messages import find_lists, find_tables
 from sim.case.read.overrides import list_values, write
 from sim.case.read.spellings import find_declared, list_spellings, respell
 from sim.case.read.validation import validate
 from sim.components import KINDS, SINGLE
+from sim.components.declared import find_lists, find_tables
 from sim.components.fields import Component, Graded, quantity
 from sim.units import find_symbol, split_key
 

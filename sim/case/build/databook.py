@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from sim.case.read.messages import find_key, find_tables
+from sim.components.declared import find_key, find_tables
 from sim.case.build.provenance import Note
 from sim.components.fields import PROVENANCE, Filled, Graded, Table, find_basis
 from sim.units import split_key, to_si

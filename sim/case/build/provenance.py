@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from sim.case.read.messages import ask, find_key, find_lists, find_tables, list_keys, show
+from sim.case.read.messages import ask, show
+from sim.components.declared import find_key, find_lists, find_tables, list_keys
 from sim.case.read.spellings import find_declared
 from sim.case.read.validation import Parts
 from sim.components.fields import PROVENANCE, Graded, Table

@@ -4,10 +4,11 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from sim.case.read.messages import ask, find_lists, find_tables, list_keys, suggest_spelling
+from sim.case.read.messages import ask, suggest_spelling
 from sim.case.read.source import read_value
 from sim.case.read.spellings import find_declared
 from sim.components import KINDS, SINGLE
+from sim.components.declared import find_lists, find_tables, list_keys
 from sim.components.fields import Table
 from sim.components.kinds import NODE_MAKERS
 

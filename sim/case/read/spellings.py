@@ -4,8 +4,9 @@ import re
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from sim.case.read.messages import address, find_lists, find_tables, list_keys, show
+from sim.case.read.messages import address, show
 from sim.components import KINDS, SINGLE
+from sim.components.declared import find_lists, find_tables, list_keys
 from sim.components.fields import Table
 from sim.units import change_unit, list_suffixes, split_key
 

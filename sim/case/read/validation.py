@@ -6,9 +6,10 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import PydanticUndefined
 
-from sim.case.read.messages import address, ask, find_key, find_lists, find_tables, show, suggest, tell
+from sim.case.read.messages import address, ask, show, suggest, tell
 from sim.case.read.spellings import Respelt, Spelling
 from sim.components import KINDS, OPTIONAL, SINGLE
+from sim.components.declared import find_key, find_lists, find_tables
 from sim.components.fields import Table
 from sim.topology import Member
 

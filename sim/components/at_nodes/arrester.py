@@ -17,7 +17,7 @@ class Arrester(Component):
     """A set of three, phase to earth, with one curve of voltage against current."""
 
     node: Name = setting("node the arresters stand at")
-    rated_kv: float = quantity("rated voltage, RMS phase to earth (IEC 60099-4)", least=0.1, most=800)
+    rated_kv: float = quantity("rated voltage, RMS phase to earth (IEC 60099-4)", least=0.1, most=800, role="minor")
     continuous_kv: float | None = quantity("continuous operating voltage, RMS phase to earth (IEC 60099-4)", least=0.05,
                                            most=800, default=None, basis="0.8 times rated_kv (common practice)")
     residual_kv: float | None = quantity("residual voltage at 10 kA, peak", least=0.1, most=3000, default=None,

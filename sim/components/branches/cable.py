@@ -30,15 +30,15 @@ class Line(Graded):
         "capacitance per phase, positive sequence", least=1e-6, most=5, default=None, basis=DERIVED)
     zero_resistance_ohm_per_km: float | None = quantity(
         "zero-sequence resistance", least=1e-6, most=200, default=None,
-        basis="from the construction, else 4 times the positive sequence")
+        basis="from the construction, else 4 times the positive sequence", role="minor")
     zero_inductance_mh_per_km: float | None = quantity(
         "zero-sequence inductance", least=1e-4, most=50, default=None,
-        basis="from the construction, else 3 times the positive sequence")
+        basis="from the construction, else 3 times the positive sequence", role="minor")
     zero_capacitance_uf_per_km: float | None = quantity(
         "zero-sequence capacitance", least=1e-6, most=5, default=None,
-        basis="equal to the positive sequence: every core has its own screen")
+        basis="equal to the positive sequence: every core has its own screen", role="minor")
     conductance_us_per_km: float = quantity("shunt conductance per phase", least=0, most=1000, default=0.0,
-                                            basis="losses of extruded insulation are negligible")
+                                            basis="losses of extruded insulation are negligible", role="minor")
     conductor_mm2: float | None = quantity("cross-section of the conductor", least=10, most=3000, default=None,
                                           basis="constants per length are given")
     conductor: Literal["copper", "aluminium"] = choice("metal of the conductor", "copper",
@@ -78,12 +78,12 @@ class Cable(Component, Line):
     length_km: float | None = quantity("length of the cable", over=0, most=500, default=None,
                                        basis="the sections added")
     rated_kv: float | None = quantity("rated line-to-line voltage of the cable", least=0.1, most=800,
-                                      default=None)
+                                      default=None, role="minor")
     ampacity_a: float | None = quantity("current the installed cable may carry", least=1, most=10000,
-                                        default=None)
+                                        default=None, role="minor")
     trapped_pu: Charges = choice(
         "charge left on phases a, b and c at the start, of the crest of nominal phase voltage", [0.0, 0.0, 0.0],
-        "the cable is discharged")
+        "the cable is discharged", role="setting")
     section: list[Section] = Field(default_factory=list, description="sections in series, from near to far",
                                    json_schema_extra={"basis": "one uniform cable"})
 

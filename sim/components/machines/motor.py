@@ -67,9 +67,9 @@ class Motor(Graded):
     """Nameplate of the motor; without an equivalent circuit one is fitted to it."""
 
     rated_kw: float = quantity("rated shaft power", least=0.1, most=2e5)
-    rated_kv: float = quantity("rated line-to-line voltage", least=0.1, most=80)
+    rated_kv: float = quantity("rated line-to-line voltage", least=0.1, most=80, role="minor")
     frequency_hz: float = quantity("rated frequency", least=5, most=400, default=50.0,
-                                   basis="common practice")
+                                   basis="common practice", role="setting")
     poles: int | None = quantity("number of poles", least=2, most=48, multiple_of=2, default=None,
                                  basis="the synchronous speed next above rated_rpm")
     rated_rpm: float | None = quantity("rated speed", least=1, most=24000, default=None,
@@ -93,16 +93,16 @@ class Motor(Graded):
                                        pattern=r"^[A-HJ-NP-V]$")
     locked_rotor_saturation_pu: float = quantity(
         "leakage reactance at standstill and rated voltage, of the unsaturated one", least=0.3, most=1, default=1.0,
-        basis="leakage does not saturate")
+        basis="leakage does not saturate", role="minor")
     knee_pu: float = quantity("flux at which the main path saturates, of rated flux", least=0.5, most=3, default=1.15,
-                              basis="common practice, 1.1 to 1.2")
+                              basis="common practice, 1.1 to 1.2", role="minor")
     saturated_pct: float = quantity(
         "slope of the magnetising inductance beyond the knee, of the unsaturated one; 100 never saturates", least=1,
-        most=100, default=20.0, basis="common practice")
+        most=100, default=20.0, basis="common practice", role="minor")
     inertia_kgm2: float | None = quantity("moment of inertia of the rotor", least=1e-4, most=1e6, default=None,
                                           basis="estimated from rated power and poles")
     winding_nf: float = quantity("capacitance of the winding to earth per phase", least=0, most=1e4,
-                                 default=10.0, basis="common practice")
+                                 default=10.0, basis="common practice", role="minor")
     circuit: Circuit = Field(default_factory=Circuit, description="equivalent circuit of the motor")
 
 
