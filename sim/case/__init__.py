@@ -5,14 +5,14 @@ from collections.abc import Sequence
 from os import PathLike
 from pathlib import Path
 
-from sim.case.build.databook import Book
-from sim.case.build.drives import check_front_ends
-from sim.case.build.provenance import check_notes, collect_notes, warn_notes
-from sim.case.build.records import build_records
+from sim.case.book.databook import Book
+from sim.case.book.provenance import collect_notes
 from sim.case.check.at_nodes import check_places
 from sim.case.check.components import check_parts
+from sim.case.check.drives import check_front_ends
 from sim.case.check.names import check_names
 from sim.case.check.network import check_network
+from sim.case.check.notes import check_notes, warn_notes
 from sim.case.check.warnings import list_warnings
 from sim.case.checked import CheckedCase
 from sim.case.read.overrides import apply_overrides
@@ -20,6 +20,7 @@ from sim.case.read.schema import case_schema
 from sim.case.read.source import read_file, read_toml
 from sim.case.read.spellings import respell, restate
 from sim.case.read.validation import validate
+from sim.case.records.assembly import build_records
 from sim.case.suspect.suspicions import explain, list_suspicions
 from sim.errors import CaseError
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from sim.case.build.databook import Book, worst_grade
-from sim.case.build.provenance import Note
+from sim.case.book.databook import Book, worst_grade
+from sim.case.book.provenance import Note
 from sim.components.fields import Filled, Graded, quantity
 from sim.measures.verdict.grade import find_grade
 

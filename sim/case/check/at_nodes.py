@@ -4,11 +4,12 @@ from collections import Counter
 from collections.abc import Iterator
 from math import sqrt
 
-from sim.case.build.cable_joints import CLOSEST_KM, FAULTED, find_length, list_joints
 from sim.case.check.names import list_components
-from sim.case.check.network import VOLTAGE_APART, Statement, advise_voltages, find_nominal
+from sim.case.check.network import advise_voltages
 from sim.case.read.messages import ask, show
 from sim.case.read.validation import Item, Parts
+from sim.case.records.cable_joints import CLOSEST_KM, FAULTED, find_length, list_joints
+from sim.case.voltages import VOLTAGE_APART, Statement, find_nominal
 from sim.components.at_nodes.arrester import CONTINUOUS_SHARE
 from sim.components.fields import Table
 from sim.components.kinds import AT_MADE_NODES

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
-from sim.case.build.drives import check_control
+from sim.case.check.drives import check_control
 from sim.case.check.switching import (
     check_arrester,
     check_breaker,

@@ -1,28 +1,17 @@
 """What the network as a whole has to be: one voltage in each zone, one source in each island, loops that close."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from math import log, sqrt
 
 from sim.case.read.messages import ask, show, suggest
 from sim.case.read.validation import Item, Parts
+from sim.case.voltages import VOLTAGE_APART, Statement, list_statements
 from sim.components.branches.transformer import split_group
 from sim.components.kinds import LINKS, NODE_MAKERS, SOURCES
-from sim.topology import find_islands, find_zones, list_at_node, list_joints, list_nodes, read
+from sim.topology import find_islands, find_zones, list_at_node, list_joints, list_nodes
 
-VOLTAGE_APART = 0.15    # share by which rated voltages joined without a transformer may differ
 TO_EARTH = 0.02         # share by which a ratio of voltages may miss the square root of 3 to count as it
 RATIO_APART = 0.005     # ln of the ratio by which parallel transformers may differ without a warning
-
-
-@dataclass(frozen=True)
-class Statement:
-    """What a value of the case says about the voltage of a node; the least rank is believed first."""
-
-    node: str
-    kv: float
-    path: str
-    rank: int
 
 
 def check_network(parts: Parts) -> list[str]:
@@ -34,24 +23,6 @@ def check_network(parts: Parts) -> list[str]:
     if all(None not in item.ends for item in parts.of(*NODE_MAKERS)):
         mistakes += [*check_sources(parts), *check_dead_ends(parts), *check_clocks(parts)]
     return mistakes
-
-
-def list_statements(parts: Parts) -> list[Statement]:
-    """All that the case says about voltages, most trusted first."""
-    said = [Statement(getattr(item.table, node), read(item.table, key), f"{item.path}.{key}", item.row.rank)
-            for item in parts.items for node, key in item.row.volts.items()]
-    return sorted((one for one in said if one.kv is not None and one.node), key=lambda one: one.rank)
-
-
-def find_nominal(parts: Parts) -> dict[str, Statement]:
-    """For each node the statement that sets its nominal voltage."""
-    said = list_statements(parts)
-    nominal = {}
-    for zone in find_zones(parts.items):
-        first = next((one for one in said if one.node in zone), None)
-        nominal |= {node: next((one for one in said if one.node == node and one.rank == 0), first)
-                    for node in zone}
-    return nominal
 
 
 def check_ends(parts: Parts) -> Iterator[str]:

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from sim.case.check.at_nodes import find_continuous
-from sim.case.check.network import find_nominal
 from sim.case.read.validation import Parts
+from sim.case.voltages import find_nominal
 from sim.components.at_nodes import reactor
 from sim.components.branches import breaker
 from sim.components.branches.transformer import split_group

@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from sim.case.check.names import find_idle_events
-from sim.case.check.network import find_nominal, find_ratio_warnings, tell_idle
+from sim.case.check.network import find_ratio_warnings, tell_idle
 from sim.case.check.switching_warnings import warn_switching
 from sim.case.read.validation import Parts
+from sim.case.voltages import find_nominal
 from sim.components.kinds import SOURCES
 from sim.components.machines.load import USED_BY, is_used
 from sim.components.machines.motor import find_rated_slip, has_circuit

@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 from typing import Any
 
-from sim.case.check.network import find_nominal
 from sim.case.read.messages import find_range
 from sim.case.read.validation import Item, Parts
 from sim.case.suspect import usual_feeders as plausible
 from sim.case.suspect.traces import Scene, Suspicion, examine
 from sim.case.suspect.usual_machines import MACHINE
+from sim.case.voltages import find_nominal
 from sim.components.branches import cable as cables
 from sim.components.declared import find_key
 from sim.components.fields import Table

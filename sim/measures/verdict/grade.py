@@ -9,7 +9,7 @@ transient but do not decide whether a machine comes up to speed.
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from sim.case.build.databook import worst_grade
+from sim.case.book.databook import worst_grade
 from sim.components.declared import find_role
 from sim.components.fields import DATA, Table
 from sim.components.kinds import ROWS

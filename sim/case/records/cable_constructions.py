@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from sim.case.build.cables import make_line
-from sim.case.build.databook import Book
+from sim.case.book.databook import Book
+from sim.case.records.cable_lines import make_line
 from sim.components.branches.cable import BUILD, Line
 from sim.components.fields import Filled
 from sim.params.cable import conductors as data

@@ -3,11 +3,9 @@
 from math import pi
 from typing import Any
 
-from sim.case.build.databook import Book
-from sim.components.machines import load
-from sim.components.machines import machine
-from sim.components.machines import motor
+from sim.case.book.databook import Book
 from sim.components.fields import Filled
+from sim.components.machines import load, machine, motor
 from sim.params.driven_machine import TorqueTable, compressor_curve, pump_curve
 from sim.params.inertia import (
     estimate_compressor_inertia,

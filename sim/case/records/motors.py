@@ -3,7 +3,7 @@
 from math import pi
 from typing import Any
 
-from sim.case.build.databook import Book
+from sim.case.book.databook import Book
 from sim.components.machines import motor
 from sim.errors import CaseError
 
