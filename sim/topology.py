@@ -68,7 +68,7 @@ def list_nodes(members: Iterable[Member]) -> list[str]:
 
 def list_joints(members: Iterable[Member], off: Collection[str] = ()) -> list[Joint]:
     """What carries current between two known nodes; switches count as closed but for those called in `off`."""
-    return [Joint(*member.ends, member) for member in members
+    return [Joint(member.ends[0], member.ends[1], member) for member in members
             if member.row.carries and None not in member.ends and member.name not in off]
 
 

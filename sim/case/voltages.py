@@ -27,14 +27,13 @@ def list_statements(parts: Parts) -> list[Statement]:
 
 
 def find_nominal(parts: Parts) -> dict[str, Statement]:
-    """For each node the statement that sets its nominal voltage."""
+    """For each node the statement that sets its nominal voltage; a zone without any is left out."""
     said = list_statements(parts)
-    nominal = {}
+    nominal: dict[str, Statement] = {}
     for zone in find_zones(parts.items):
-        first = next((one for one in said if one.node in zone), None)
-        nominal |= {node: next((one for one in said if one.node == node and one.rank == 0), first)
-                    for node in zone}
-    return nominal
+        for one in reversed([one for one in said if one.node in zone]):
+            nominal |= dict.fromkeys(zone, one)
+    return nominal | {one.node: one for one in reversed(said) if one.rank == 0 and one.node in nominal}
 
 
 def find_frequencies(parts: Parts) -> dict[str, float]:

@@ -1,6 +1,6 @@
 """How the tables of a case file are declared: names, quantities and their range, defaults and their basis."""
 
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field
 from pydantic_core import PydanticUndefined
@@ -77,7 +77,24 @@ def setting(description: str, default: Any = PydanticUndefined, basis: str | Non
 def find_basis(table: type[Table], name: str) -> str:
     """Where the default of a field comes from."""
     extra = table.model_fields[name].json_schema_extra
-    return extra["basis"] if isinstance(extra, dict) and "basis" in extra else NO_BASIS
+    return str(extra["basis"]) if isinstance(extra, dict) and "basis" in extra else NO_BASIS
+
+
+Read = Any      # a table as read from a case file: what is missing or wrong in it is None, whatever is declared
+Value = TypeVar("Value")
+
+
+def given(value: Value | None) -> Value:
+    """A value that the checks have found to be there.
+
+    Raises
+    ------
+    TypeError
+        When it is absent all the same.
+    """
+    if value is None:
+        raise TypeError("a value that should have been checked is absent")
+    return value
 
 
 class Graded(Table):

@@ -5,12 +5,11 @@ from collections.abc import Iterator
 from sim.case.read.messages import ask, show
 from sim.case.read.validation import Parts
 from sim.case.voltages import VOLTAGE_APART, Statement, find_nominal
-from sim.components.supply import drive as drives
-from sim.components.supply import drive_supply
+from sim.components.fields import Read
 from sim.topology import find_islands, list_nodes
 
 
-def check_control(path: str, drive: drives.Drive) -> Iterator[str]:
+def check_control(path: str, drive: Read) -> Iterator[str]:
     """Mistakes within the table of a drive beyond the ranges of its values."""
     ends = [stretch.to_hz for stretch in drive.stretch or [] if stretch is not None]
     if None not in ends and any(later <= earlier for earlier, later in zip(ends, ends[1:])):
@@ -51,9 +50,11 @@ def check_front_ends(parts: Parts) -> Iterator[str]:
             yield from check_front_voltage(path, front, find_nominal(parts).get(front.node))
 
 
-def check_front_voltage(path: str, front: drive_supply.FrontEnd, said: Statement | None) -> Iterator[str]:
+def check_front_voltage(path: str, front: Read, said: Statement | None) -> Iterator[str]:
     """The rated voltage of a front end is that of its node."""
-    apart = abs(front.rated_kv / said.kv - 1.0) if said and front.rated_kv else 0.0
+    if said is None or not front.rated_kv:
+        return
+    apart = abs(front.rated_kv / said.kv - 1.0)
     if apart > VOLTAGE_APART:
         yield (f"{path}.rated_kv = {front.rated_kv:g}: {100.0 * apart:.0f} % from {said.path} = {said.kv:g}, at the "
                "same node. Give the voltage of the node; bridge_kv is that behind the front end's own transformer.")

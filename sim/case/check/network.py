@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from math import log, sqrt
+from typing import Any
 
 from sim.case.read.messages import ask, show, suggest
 from sim.case.read.validation import Item, Parts
@@ -114,7 +115,7 @@ def tell_idle(item: Item, node: str, parts: Parts) -> str:
     return f"nothing but {', '.join(other.name for other in others)} is joined" if others else "nothing else is joined"
 
 
-def list_steps(parts: Parts) -> list[tuple[Item, str, str, float, int]]:
+def list_steps(parts: Parts) -> list[tuple[Any, str, str, float, int]]:
     """Links that close a loop as they stand: (item, from, to, ln of the voltage ratio, clock number)."""
     closing = {item.table.target for item in parts.of("event") if item.table.action == "close"}
     off = {item.name for item in parts.items if item.row.closed and not getattr(item.table, item.row.closed)} - closing

@@ -13,7 +13,7 @@ from typing import Annotated, Any, get_args, get_origin
 from pydantic.fields import FieldInfo
 
 from sim.components.declared import find_field, find_inner, find_tables, list_keys
-from sim.components.fields import Table
+from sim.components.fields import Table, given
 from sim.units import change_unit, find_symbol, split_key
 
 SIGNS = {"gt": ">", "ge": ">=", "lt": "<", "le": "<="}
@@ -201,7 +201,7 @@ PHRASES = {
 
 def tell_missing(table: type[Table], location: tuple, path: str) -> str:
     """Sentence for a required key that is not there."""
-    key, field = location[-1], find_field(table, location)
+    key, field = location[-1], given(find_field(table, location))
     if key in find_tables(table):
         return f"{path}: missing. It is the {field.description}; add the table with its keys."
     unit, bounds = find_symbol(key), tell_range(find_range(field))
@@ -225,7 +225,9 @@ def tell_unknown(table: type[Table], location: tuple, path: str, value: Any) -> 
 def suggest_spelling(key: str, table: type[Table]) -> str | None:
     """The known key nearest to a misspelt one, in the unit it was written in; None when none of its kind is near."""
     stem, unit = split_key(key)
-    splits = [split_key(known) for known in list_keys(table)] if unit else []
+    if unit is None:
+        return None
+    splits = [split_key(known) for known in list_keys(table)]
     near = suggest(stem, [own for own, kind in splits if kind is not None and kind.si_suffix == unit.si_suffix])
     return f"{near}{key.removeprefix(stem)}" if near else None
 
@@ -237,7 +239,8 @@ def join_path(path: str, location: tuple) -> str:
     return path
 
 
-def tell(error: dict, table: type[Table], path: str, spellings: Mapping[str, Any] = MappingProxyType({})) -> str:
+def tell(error: Mapping[str, Any], table: type[Table], path: str,
+         spellings: Mapping[str, Any] = MappingProxyType({})) -> str:
     """Sentence for one validation error of a table that stands at `path` in the case, in the words of the file."""
     location = error["loc"]
     keys = tuple(part for part in location if isinstance(part, str))
@@ -246,12 +249,13 @@ def tell(error: dict, table: type[Table], path: str, spellings: Mapping[str, Any
         return tell_missing(table, keys, here)
     if error["type"] == "extra_forbidden":
         return tell_unknown(table, keys, here, error["input"])
-    key, field = keys[-1], find_field(table, keys)
+    key = keys[-1]
+    field: Any = find_field(table, keys)
     ends = tuple(takewhile(lambda part: isinstance(part, int), reversed(location)))[::-1]
     said = spellings.get(join_path(path, location[:len(location) - len(ends)]))
     if said is not None:
         here, key, field = join_path(said.path, ends), said.key, scale_field(field, key, said.key)
-        error = error | {"input": reduce(getitem, ends, said.value)}
+        error = dict(error) | {"input": reduce(getitem, ends, said.value)}
     phrase = PHRASES.get(error["type"])
     text = phrase(error, key, field) if phrase and field else f"{error['msg']}."
     return f"{here} = {show(error['input'])}: {text}"

@@ -109,5 +109,5 @@ def restate(text: str, spellings: dict[str, Spelling]) -> str:
     for path, said in spellings.items():
         if path in text:
             head = f"{said.path} = {show(said.value)}, that is {said.declared} = "
-            text = re.sub(rf"(?<![\w.\-\]]){re.escape(path)} = ", lambda _, head=head: head, text)
+            text = head.join(re.split(rf"(?<![\w.\-\]]){re.escape(path)} = ", text))
     return text

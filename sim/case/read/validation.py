@@ -1,5 +1,6 @@
 """Tables as read to validated components; what is sound of a wrong one is kept for later checks."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -10,7 +11,7 @@ from sim.case.read.messages import address, ask, show, suggest, tell
 from sim.case.read.spellings import Respelt, Spelling
 from sim.components import KINDS, OPTIONAL, SINGLE
 from sim.components.declared import find_key, find_lists, find_tables
-from sim.components.fields import Table
+from sim.components.fields import Read, Table
 from sim.topology import Member
 
 
@@ -26,7 +27,7 @@ class Parts:
     """A whole case before the checks across components."""
 
     title: str
-    single: dict[str, Table]
+    single: dict[str, Read]
     items: list[Item]
     mistakes: list[str] = field(default_factory=list)
     spellings: dict[str, Spelling] = field(default_factory=dict)
@@ -104,7 +105,7 @@ def validate_table(table: type[Table], values: dict, path: str, parts: Parts) ->
     return salvage(table, values, [error["loc"] for error in errors])
 
 
-def is_explained(error: dict, errors: list[dict]) -> bool:
+def is_explained(error: Mapping[str, Any], errors: Sequence[Mapping[str, Any]]) -> bool:
     """Whether a key is missing only because it is misspelt, which is told already."""
     unknown = [other["loc"][-1] for other in errors
                if other["type"] == "extra_forbidden" and other["loc"][:-1] == error["loc"][:-1]]
@@ -113,7 +114,7 @@ def is_explained(error: dict, errors: list[dict]) -> bool:
 
 def salvage(table: type[Table], values: dict, bad: list[tuple]) -> Table:
     """Table of the values without a mistake, None elsewhere; `model_fields_set` is what was written."""
-    kept = {}
+    kept: dict[str, Any] = {}
     inner, lists = find_tables(table), find_lists(table)
     for name, declared in table.model_fields.items():
         key = find_key(name, declared)

@@ -5,15 +5,14 @@ from typing import Any
 from sim.components.branches import cable as cables
 from sim.units import Record, convert
 
-SI = ("resistance_ohm_per_m", "inductance_h_per_m", "capacitance_f_per_m")
-
 
 def make_given_lines(values: dict[str, Any]) -> dict[str, Record]:
     """Records of both sequences, "positive" and "zero", from the constants of the case file."""
-    given = vars(convert({key: values[key] for key in (*cables.CONSTANTS, *cables.ZERO_CONSTANTS,
-                                                       "conductance_us_per_km")}))
-    leak = given["conductance_s_per_m"]
-    return {sequence: make_line(*(given[f"{prefix}{key}"] for key in SI), leak)
+    si = vars(convert({key: values[key] for key in (*cables.CONSTANTS, *cables.ZERO_CONSTANTS,
+                                                    "conductance_us_per_km")}))
+    leak = si["conductance_s_per_m"]
+    return {sequence: make_line(si[f"{prefix}resistance_ohm_per_m"], si[f"{prefix}inductance_h_per_m"],
+                                si[f"{prefix}capacitance_f_per_m"], leak)
             for sequence, prefix in (("positive", ""), ("zero", "zero_"))}
 
 

@@ -35,7 +35,8 @@ def build_cable(item: Item, nominal_kv: float, frequency: float, stations: list[
     lines = [cables.inherit(section, table) for section in table.section] or [table]
     paths = [f"{path}.section[{k}]" for k in range(1, len(lines) + 1)] if table.section else [path]
     klass = table.voltage_class_kv or table.rated_kv or nominal_kv
-    sections, own = [], {}
+    sections: list[Record] = []
+    own: dict[str, Any] = {}
     for line, here in zip(lines, paths):
         values = enter_line(line, here, line.grade or table.grade, klass, book)
         sections.append(build_section(line, here, values, frequency, book))

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from sim.components.fields import Component, Filled, Name, quantity, setting
+from sim.components.fields import Component, Filled, Name, given, quantity, setting
 from sim.params.arrester_curve import RESIDUAL_CURRENT, find_voltage
 
 Currents = list[Annotated[float, Field(ge=0, le=1e6)]]
@@ -39,6 +39,6 @@ def find_defaults(arrester: Arrester) -> dict[str, Filled]:
     filled = {"continuous_kv": Filled(CONTINUOUS_SHARE * rated, "0.8 times rated_kv (common practice)"),
               "residual_kv": Filled(RESIDUAL_SHARE * rated, "2.45 times rated_kv (common practice)")}
     if has_curve(arrester):
-        volts = find_voltage(arrester.curve_a, arrester.curve_kv, RESIDUAL_CURRENT)
+        volts = find_voltage(given(arrester.curve_a), given(arrester.curve_kv), RESIDUAL_CURRENT)
         filled["residual_kv"] = Filled(volts, "the curve at 10 kA", "derived", CURVE)
     return filled

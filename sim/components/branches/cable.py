@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from sim.components.fields import Component, Filled, Graded, Name, quantity
+from sim.components.fields import Component, Filled, Graded, Name, given, quantity
 from sim.components.fields import setting as choice
 
 Charges = Annotated[list[Annotated[float, Field(ge=-2, le=2)]], Field(min_length=3, max_length=3)]
@@ -91,9 +91,9 @@ class Cable(Component, Line):
 def find_defaults(line: Line) -> dict[str, Filled]:
     """Zero sequence of a line given by constants only, by key."""
     return {
-        "zero_resistance_ohm_per_km": Filled(4.0 * line.resistance_ohm_per_km,
+        "zero_resistance_ohm_per_km": Filled(4.0 * given(line.resistance_ohm_per_km),
                                              "4 times the positive sequence (common practice)"),
-        "zero_inductance_mh_per_km": Filled(3.0 * line.inductance_mh_per_km,
+        "zero_inductance_mh_per_km": Filled(3.0 * given(line.inductance_mh_per_km),
                                             "3 times the positive sequence (common practice)"),
         "zero_capacitance_uf_per_km": Filled(line.capacitance_uf_per_km,
                                              "equal to the positive sequence: every core has its own screen"),

@@ -2,11 +2,11 @@
 
 import re
 from math import sqrt
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from sim.components.fields import Component, Filled, Name, quantity, setting
+from sim.components.fields import Component, Filled, Name, given, quantity, setting
 from sim.params.estimate import Estimate
 from sim.params.transformer_estimates import (
     estimate_air_core_reactance,
@@ -28,7 +28,7 @@ NEUTRALS = ("from_neutral_resistance_ohm", "from_neutral_reactance_ohm", "to_neu
 THREE_LIMBS_PCT = 60.0
 
 
-def _neutral(part: str, end: str):
+def _neutral(part: str, end: str) -> Any:
     at = " at rated frequency" if part == "reactance" else ""
     return quantity(f"{part}{at} between earth and the neutral of the winding at the `{end}` end", least=0, most=1e6,
                     default=0.0, basis="solidly earthed where the neutral is brought out", role="minor")
@@ -133,7 +133,7 @@ def find_zero_magnetising(transformer: Transformer, power: float) -> Filled:
 
 def split_group(text: str) -> tuple[str, str, int]:
     """Letters of both windings and the clock number of a vector group; text must match `GROUP_PATTERN`."""
-    first, second, clock = re.match(GROUP_PATTERN, text).groups()
+    first, second, clock = given(re.match(GROUP_PATTERN, text)).groups()
     return first, second, int(clock)
 
 

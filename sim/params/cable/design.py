@@ -265,12 +265,12 @@ def adjust(fit: FosterFit, frequency: float, resistance: float | None = None,
     series = fit.resistance + (0.0 if resistance is None else resistance - r)
     leak = fit.inductance + (0.0 if inductance is None else inductance - l)
     mistakes = []
-    if not series > 0.0:
+    if resistance is not None and not series > 0.0:
         mistakes.append(f"resistance of {resistance * 1e3:.4g} ohm/km at {frequency:g} Hz is below the "
-                      f"{(r - fit.resistance) * 1e3:.4g} ohm/km that skin effect and screens alone add")
-    if not leak > 0.0:
+                        f"{(r - fit.resistance) * 1e3:.4g} ohm/km that skin effect and screens alone add")
+    if inductance is not None and not leak > 0.0:
         mistakes.append(f"inductance of {inductance * 1e6:.4g} mH/km at {frequency:g} Hz is below the "
-                      f"{(l - fit.inductance) * 1e6:.4g} mH/km that goes with skin effect and screens alone")
+                        f"{(l - fit.inductance) * 1e6:.4g} mH/km that goes with skin effect and screens alone")
     if mistakes:
         raise ValueError("; ".join(mistakes) + ": state the constants without the construction, or correct one of them")
     return fit._replace(resistance=series, inductance=leak)
