@@ -3,7 +3,7 @@
 Every function works on members: the items of a case file or the records of a checked case.
 """
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -146,19 +146,11 @@ def is_on_at_start(member: Member, ordered: Collection[tuple[str, str]]) -> bool
     return (member.row.turned_on, member.name) not in ordered
 
 
-def find_moves(members: Iterable[Member], target: str | None) -> Mapping[str, bool]:
-    """What is done to the member called `target`: mark or action -> whether it is on after it."""
-    for member in members:
-        if member.name == target and member.row.turned_on:
-            return {**dict.fromkeys(member.row.turned_off, False), member.row.turned_on: True}
-    return {}
-
-
-def turn(off: set[str], members: Iterable[Member], action: str, target: str) -> None:
+def turn(off: set[str], members: Iterable[Member], action: str, target: str | None) -> None:
     """Bring the names of what is off to the state after an order, a pole or a trip."""
-    is_on = find_moves(members, target).get(action)
-    if is_on is not None:
-        (off.discard if is_on else off.add)(target)
+    for member in members:
+        if member.name == target and action in (member.row.turned_on, *member.row.turned_off):
+            (off.discard if action == member.row.turned_on else off.add)(member.name)
 
 
 def find_feeders(members: Sequence[Member], off: Collection[str] = ()) -> dict[str, str]:
