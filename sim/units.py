@@ -5,7 +5,7 @@ A key of the case file ends in its unit; the same key in SI ends in the SI unit.
 """
 
 from math import pi
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 
 class Unit(NamedTuple):
@@ -125,16 +125,17 @@ class Record:
     def __init__(self, **values: Any):
         self.__dict__.update(values)
 
-    def __setattr__(self, name: str, value: Any):
+    if TYPE_CHECKING:
+        def __getattr__(self, name: str) -> Any: ...
+
+    def __setattr__(self, name: str, value: Any) -> None:
         raise AttributeError(f"a record is fixed: {name} cannot be set")
 
-    def __delattr__(self, name: str):
+    def __delattr__(self, name: str) -> None:
         raise AttributeError(f"a record is fixed: {name} cannot be removed")
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Record) and vars(self) == vars(other)
-
-    __hash__ = None
 
     def __repr__(self) -> str:
         return f"Record({', '.join(f'{key}={value!r}' for key, value in vars(self).items())})"
@@ -179,6 +180,8 @@ def change_unit(value: Any, given: str, wanted: str) -> Any:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         return value
     one, other = split_key(given)[1], split_key(wanted)[1]
+    if one is None or other is None:
+        return value
     try:
         return float(value) * (one.times * other.over) / (one.over * other.times)
     except OverflowError:

@@ -14,11 +14,11 @@ def test_exit_codes(error, code):
     assert error.exit_code == code and isinstance(error, StepoutError)
 
 
-def test_case_error_lists_all_faults():
+def test_case_error_lists_all_mistakes():
     error = CaseError(["a = 1: bad.", "b: missing."])
-    assert str(error) == "2 faults in the case\n  a = 1: bad.\n  b: missing."
-    assert error.faults == ["a = 1: bad.", "b: missing."] and error.hint
-    assert str(CaseError(["a"])).startswith("1 fault in")
+    assert str(error) == "2 mistakes in the case\n  a = 1: bad.\n  b: missing."
+    assert error.mistakes == ["a = 1: bad.", "b: missing."] and error.hint
+    assert str(CaseError(["a"])).startswith("1 mistake in")
 
 
 def test_solve_error_names_component_time_and_remedy():
@@ -37,4 +37,4 @@ def test_errors_survive_pickling():
     error.partial = {"t": 1.0}
     again = pickle.loads(pickle.dumps(error))
     assert str(again) == str(error) and again.partial == {"t": 1.0}
-    assert pickle.loads(pickle.dumps(CaseError(["x", "y"]))).faults == ["x", "y"]
+    assert pickle.loads(pickle.dumps(CaseError(["x", "y"]))).mistakes == ["x", "y"]

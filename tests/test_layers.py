@@ -9,7 +9,7 @@ ROOT = Path(__file__).parents[1]
 LAYERS = [                          # top to bottom
     {"sim.cli"}, {"sim.report"}, {"plots", "sim.studies"}, {"sim.store", "sim.measures"}, {"sim.engines"},
     {"sim.phasors"}, {"sim.network"},
-    {"sim.case"}, {"sim.components"}, {"sim.params", "sim.kernels"},
+    {"sim.case"}, {"sim.topology"}, {"sim.components"}, {"sim.params", "sim.kernels"},
     {"sim.result", "sim.results", "sim.units", "sim.constants", "sim.errors"},
 ]
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}

@@ -5,14 +5,14 @@ from collections.abc import Sequence
 from os import PathLike
 from pathlib import Path
 
-from sim.case.build.databook import Book
-from sim.case.build.drives import check_front_ends
-from sim.case.build.provenance import check_notes, collect_notes, warn_notes
-from sim.case.build.records import build_records
+from sim.case.book.databook import Book
+from sim.case.book.provenance import collect_notes
 from sim.case.check.at_nodes import check_places
 from sim.case.check.components import check_parts
+from sim.case.check.drives import check_front_ends
 from sim.case.check.names import check_names
 from sim.case.check.network import check_network
+from sim.case.check.notes import check_notes, warn_notes
 from sim.case.check.warnings import list_warnings
 from sim.case.checked import CheckedCase
 from sim.case.read.overrides import apply_overrides
@@ -20,6 +20,7 @@ from sim.case.read.schema import case_schema
 from sim.case.read.source import read_file, read_toml
 from sim.case.read.spellings import respell, restate
 from sim.case.read.validation import validate
+from sim.case.records.assembly import build_records
 from sim.case.suspect.suspicions import explain, list_suspicions
 from sim.errors import CaseError
 
@@ -36,7 +37,7 @@ def load_case(path: str | PathLike, overrides: Sequence[str] = (), strict: bool 
     overrides : sequence of str
         "KEY=VALUE" pairs such as "umbilical.length_km=40", in any unit of their kind.
     strict : bool, optional
-        Take suspicions as faults.
+        Take suspicions as mistakes.
 
     Returns
     -------
@@ -45,7 +46,7 @@ def load_case(path: str | PathLike, overrides: Sequence[str] = (), strict: bool 
     Raises
     ------
     CaseError
-        With all faults of the case; with all suspicions when there is no fault and `strict` is set.
+        With all mistakes of the case; with all suspicions when there is no mistake and `strict` is set.
     """
     path = Path(path)
     return parse_case(read_file(path), overrides, path.stem, strict)
@@ -54,13 +55,13 @@ def load_case(path: str | PathLike, overrides: Sequence[str] = (), strict: bool 
 def parse_case(text: str, overrides: Sequence[str] = (), name: str = "case", strict: bool = False) -> CheckedCase:
     """Check a case given as text; the rest as in `load_case`."""
     data = read_toml(text)
-    faults = apply_overrides(data, overrides)
+    mistakes = apply_overrides(data, overrides)
     respelt = respell(data)
     parts = validate(respelt)
-    faults += [*parts.faults, *check_names(parts), *check_parts(parts), *check_network(parts),
+    mistakes += [*parts.mistakes, *check_names(parts), *check_parts(parts), *check_network(parts),
                *check_front_ends(parts), *check_places(parts), *check_notes(parts)]
-    if faults:
-        raise CaseError(list(dict.fromkeys(restate(fault, parts.spellings) for fault in explain(faults, parts))))
+    if mistakes:
+        raise CaseError(list(dict.fromkeys(restate(mistake, parts.spellings) for mistake in explain(mistakes, parts))))
     suspicions = [restate(text, parts.spellings) for text in list_suspicions(parts)]
     if strict and suspicions:
         raise CaseError(suspicions)
@@ -68,7 +69,7 @@ def parse_case(text: str, overrides: Sequence[str] = (), name: str = "case", str
     try:
         records = build_records(parts, book)
     except CaseError as error:
-        raise CaseError([*(restate(fault, parts.spellings) for fault in error.faults), *suspicions]) from None
+        raise CaseError([*(restate(mistake, parts.spellings) for mistake in error.mistakes), *suspicions]) from None
     warnings = [restate(warning, parts.spellings) for warning in [*list_warnings(parts), *warn_notes(parts)]]
     return CheckedCase(name=name, text=text, overrides=tuple(overrides), sha256=hash_case(text, overrides),
                        title=parts.title or name, warnings=[*warnings, *suspicions], used=book.entries,

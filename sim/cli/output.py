@@ -48,7 +48,7 @@ def emit_failure(error: BaseException, exit_code: int) -> None:
     meta = click.get_current_context().meta
     if meta.get(ASKED) and not meta.get(DONE):
         told = {"exit_code": exit_code, "message": str(error) or "interrupted",
-                "faults": getattr(error, "faults", []), "hint": getattr(error, "hint", None)}
+                "mistakes": getattr(error, "mistakes", []), "hint": getattr(error, "hint", None)}
         emit_json({**(getattr(error, "summary", None) or {}), "error": told})
 
 

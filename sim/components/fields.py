@@ -1,6 +1,6 @@
 """How the tables of a case file are declared: names, quantities and their range, defaults and their basis."""
 
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field
 from pydantic_core import PydanticUndefined
@@ -10,7 +10,9 @@ from sim.units import find_symbol
 NAME_PATTERN = r"^[A-Za-z][A-Za-z0-9_-]*$"
 Name = Annotated[str, Field(pattern=NAME_PATTERN, max_length=64)]
 Grade = Literal["A", "B", "C", "D"]
+Role = Literal["data", "setting", "minor"]
 NO_BASIS = "not given"
+DATA: Role = "data"
 
 
 class Filled(NamedTuple):
@@ -27,8 +29,9 @@ class Filled(NamedTuple):
 
 
 def add_units(schema: dict[str, Any]) -> None:
-    """Write the unit of every property into a JSON Schema."""
+    """Write the unit of every property into a JSON Schema, and leave its part in the data grade out."""
     for key, entry in schema.get("properties", {}).items():
+        entry.pop("role", None)
         if find_symbol(key):
             entry["unit"] = find_symbol(key)
 
@@ -42,7 +45,7 @@ class Table(BaseModel):
 
 def quantity(description: str, *, over: float | None = None, least: float | None = None,
              under: float | None = None, most: float | None = None, default: Any = PydanticUndefined,
-             basis: str | None = None, **more: Any) -> Any:
+             basis: str | None = None, role: Role = DATA, **more: Any) -> Any:
     """Declare a number of the case file.
 
     Parameters
@@ -55,10 +58,15 @@ def quantity(description: str, *, over: float | None = None, least: float | None
         Left out for a required key; None for a value that may be absent or follows from others.
     basis : str, optional
         Where the default comes from.
+    role : str
+        Part in the data grade of a verdict: "data" counts, a "setting" is a decision and not data, a "minor" quantity
+        shapes a transient but does not decide whether a machine comes up to speed.
     """
+    extra: dict[str, Any] = {"basis": basis or NO_BASIS} if default is not PydanticUndefined else {}
+    if role != DATA:
+        extra["role"] = role
     return Field(default, gt=over, ge=least, lt=under, le=most, description=description,
-                 json_schema_extra={"basis": basis or NO_BASIS} if default is not PydanticUndefined else None,
-                 **more)
+                 json_schema_extra=extra or None, **more)
 
 
 def setting(description: str, default: Any = PydanticUndefined, basis: str | None = None, **more: Any) -> Any:
@@ -69,7 +77,24 @@ def setting(description: str, default: Any = PydanticUndefined, basis: str | Non
 def find_basis(table: type[Table], name: str) -> str:
     """Where the default of a field comes from."""
     extra = table.model_fields[name].json_schema_extra
-    return extra["basis"] if isinstance(extra, dict) and "basis" in extra else NO_BASIS
+    return str(extra["basis"]) if isinstance(extra, dict) and "basis" in extra else NO_BASIS
+
+
+Read = Any      # a table as read from a case file: what is missing or wrong in it is None, whatever is declared
+Value = TypeVar("Value")
+
+
+def given(value: Value | None) -> Value:
+    """A value that the checks have found to be there.
+
+    Raises
+    ------
+    TypeError
+        When it is absent all the same.
+    """
+    if value is None:
+        raise TypeError("a value that should have been checked is absent")
+    return value
 
 
 class Graded(Table):

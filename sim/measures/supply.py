@@ -1,6 +1,6 @@
 """When each node was fed, and from where.
 
-A node is fed while a path of closed breakers, cables and transformers joins it to a grid or to a drive that
+A node is fed while a way of closed breakers and of what carries current joins it to a grid or to a drive that
 runs.  Feeding begins when the last pole has closed and ends at the order to open (not at the last pole), at a stop
 or at a trip, so that the dead time before and after is never taken for a sag.
 """
@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from sim.result import Event, RunResult
+from sim.topology import find_feeders, find_first_off, list_members, turn
 
-OPENING = ("open", "pole_open")
 PLANNED = ("open", "stop")
 
 
@@ -33,14 +33,14 @@ def find_spans(result: RunResult) -> dict[str, list[Span]]:
     """Fed spans of every node of the case, in order of time; an empty list for a node never fed."""
     case = result.case
     first, last = result.stretches[0].t[0], result.stretches[-1].t[-1]
-    closed = {breaker.name: breaker.closed for breaker in case.breakers}
-    running = {drive.name: not has_event(case, "start", drive.name) for drive in case.drives}
+    members = list_members(case)
+    off = find_first_off(members, case.events)
     spans: dict[str, list[Span]] = {node.name: [] for node in case.nodes}
-    fed = feed(case, closed, running)
+    fed = find_feeders(members, off)
     open_spans = {node: Span(first, last, source, None, False) for node, source in fed.items()}
     for event in list_moves(result.events):
-        switch(event, closed, running)
-        fed = feed(case, closed, running)
+        turn(off, members, event.what, event.where)
+        fed = find_feeders(members, off)
         end_spans(open_spans, spans, fed, event, case)
         for node in fed.keys() - open_spans.keys():
             open_spans[node] = Span(max(event.t, first), last, fed[node], None, False)
@@ -73,14 +73,6 @@ def put_off(order: Event, later: list[Event]) -> Event:
     return replace(order, t=t)
 
 
-def switch(event: Event, closed: dict[str, bool], running: dict[str, bool]) -> None:
-    """Bring the breakers and drives to the state after a event."""
-    if event.where in closed and event.what in (*OPENING, "close", "trip"):
-        closed[event.where] = event.what == "close"
-    if event.where in running and event.what in ("start", "stop", "trip"):
-        running[event.where] = event.what == "start"
-
-
 def end_spans(open_spans: dict[str, Span], spans: dict[str, list[Span]], fed: dict[str, str],
               event: Event, case: Any) -> None:
     """Close the spans of the nodes that the event cut off; spans of no length are dropped."""
@@ -89,33 +81,6 @@ def end_spans(open_spans: dict[str, Span], spans: dict[str, list[Span]], fed: di
         span = open_spans.pop(node)
         if event.t > span.start:
             spans[node].append(replace(span, end=event.t, ended_by=event.what, planned=asked))
-
-
-def feed(case: Any, closed: dict[str, bool], running: dict[str, bool]) -> dict[str, str]:
-    """Name of the source of every fed node, for one state of breakers and drives."""
-    neighbours = join_nodes(case, closed)
-    sources = [*case.grids, *(drive for drive in case.drives if running[drive.name])]
-    fed: dict[str, str] = {}
-    for source in sources:
-        waiting = [source.node]
-        while waiting:
-            node = waiting.pop()
-            if node not in fed:
-                fed[node] = source.name
-                waiting.extend(neighbours.get(node, ()))
-    return fed
-
-
-def join_nodes(case: Any, closed: dict[str, bool]) -> dict[str, list[str]]:
-    """Neighbours of every node over cables, transformers and closed breakers."""
-    links = [*case.cables, *case.transformers, *getattr(case, "series_reactors", []),
-             *(b for b in case.breakers if closed[b.name])]
-    links += [shunt for shunt in case.shunts if getattr(shunt, "to_node", None)]
-    neighbours: dict[str, list[str]] = {}
-    for link in links:
-        neighbours.setdefault(link.from_node, []).append(link.to_node)
-        neighbours.setdefault(link.to_node, []).append(link.from_node)
-    return neighbours
 
 
 def find_drive(case: Any, name: str) -> Any | None:

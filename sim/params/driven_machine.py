@@ -156,9 +156,9 @@ def check_pump(breakaway, dip, dip_speed, discharge, static_lift, closed_torque,
               (shut_off_head > 1.0, f"shut_off_head = {shut_off_head:g} must be > 1"),
               (density > 0.0, f"density = {density:g} must be > 0"),
               (viscosity > 0.0, f"viscosity = {viscosity:g} must be > 0")]
-    faults = [text for is_sound, text in checks if not is_sound]
-    if faults:
-        raise ValueError("; ".join(faults))
+    mistakes = [text for is_sound, text in checks if not is_sound]
+    if mistakes:
+        raise ValueError("; ".join(mistakes))
 
 
 def closed_discharge(n: float, breakaway: float, dip: float, dip_speed: float, closed_torque: float) -> float:

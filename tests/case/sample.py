@@ -96,15 +96,15 @@ def parse(data, *overrides):
     return parse_case(write(data), overrides)
 
 
-def find_faults(data, *overrides):
-    """All faults of a case that must have some."""
+def find_mistakes(data, *overrides):
+    """All mistakes of a case that must have some."""
     with pytest.raises(CaseError) as caught:
         parse(data, *overrides)
-    return caught.value.faults
+    return caught.value.mistakes
 
 
-def find_fault(data, *overrides):
-    """The fault of a case that must have exactly one."""
-    faults = find_faults(data, *overrides)
-    assert len(faults) == 1, faults
-    return faults[0]
+def find_mistake(data, *overrides):
+    """The mistake of a case that must have exactly one."""
+    mistakes = find_mistakes(data, *overrides)
+    assert len(mistakes) == 1, mistakes
+    return mistakes[0]

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sim.case.build.cable_joints import cut_sections
+from sim.case.records.cable_joints import cut_sections
 from sim.units import Record
 
 from .sample import MACHINE, SAMPLE, SWITCHING, make, make_driven, make_switched, parse

@@ -2,7 +2,7 @@
 
 import pytest
 
-from .sample import DRIVE, MACHINE, SAMPLE, find_fault, find_faults, make, make_driven, parse
+from .sample import DRIVE, MACHINE, SAMPLE, find_mistake, find_mistakes, make, make_driven, parse
 
 
 def change(kind, **values):
@@ -24,7 +24,7 @@ def change_circuit(**values):
 
 def test_waveform_step_must_resolve_the_bandwidth():
     data = make(study={"duration_s": 10.0, "bandwidth_khz": 5.0, "waveform_step_us": 21.0})
-    assert find_fault(data).startswith("study.waveform_step_us = 21.0: must be <= 20 to resolve")
+    assert find_mistake(data).startswith("study.waveform_step_us = 21.0: must be <= 20 to resolve")
     data["study"]["waveform_step_us"] = 20.0
     assert parse(data).study.waveform_step_s == 20e-6
 
@@ -35,9 +35,9 @@ def test_waveform_step_must_resolve_the_bandwidth():
     ({"target_hz": 120.0}, "host_drive.target_hz = 120.0: must be <= twice frequency_hz = 50.")])
 def test_drive_frequencies(values, told):
     if "target_hz" in values and values["target_hz"] < 1.5:
-        assert find_fault(make_driven(drive=[DRIVE | values | {"start_hz": 1.5}])).startswith(told)
+        assert find_mistake(make_driven(drive=[DRIVE | values | {"start_hz": 1.5}])).startswith(told)
     else:
-        assert find_fault(make_driven(drive=[DRIVE | values])).startswith(told)
+        assert find_mistake(make_driven(drive=[DRIVE | values])).startswith(told)
 
 
 # Clock numbers that can be wound, IEC 60076-1: Dd and Yy even, Dy and Yd odd.
@@ -50,17 +50,17 @@ def test_vector_groups(group, possible):
     if possible:
         assert parse(data).transformers[0].vector_group == group
     else:
-        assert "must have an even clock number between like connections" in find_fault(data)
+        assert "must have an even clock number between like connections" in find_mistake(data)
 
 
 @pytest.mark.parametrize("group", ["Dyn12", "dyn11", "Dyn", "DYN11", "Zyn11", "Dyn011", ""])
 def test_vector_groups_that_are_none(group):
-    assert "Write it like Dyn11." in find_fault(change("transformer", vector_group=group))
+    assert "Write it like Dyn11." in find_mistake(change("transformer", vector_group=group))
 
 
 def test_no_load_loss_is_part_of_the_no_load_current():
     data = change("transformer", no_load_current_pct=0.1, no_load_loss_pct=0.2)
-    assert find_fault(data).startswith("subsea_transformer.no_load_loss_pct = 0.2: must be <= "
+    assert find_mistake(data).startswith("subsea_transformer.no_load_loss_pct = 0.2: must be <= "
                                        "no_load_current_pct")
 
 
@@ -71,48 +71,48 @@ def test_waves_do_not_outrun_light(nf_per_km, sound):
     if sound:
         assert parse(data).cables
     else:
-        assert "faster than light" in find_fault(data)
+        assert "faster than light" in find_mistake(data)
 
 
 def test_cable_of_no_length():
-    assert "shorter than 1 m" in find_fault(change("cable", length_km=1e-5))
+    assert "shorter than 1 m" in find_mistake(change("cable", length_km=1e-5))
 
 
 def test_node_levels_ascend():
-    faults = find_faults(make(node=[{"name": "subsea_bus", "nominal_kv": 6.6, "um_kv": 3.6,
+    mistakes = find_mistakes(make(node=[{"name": "subsea_bus", "nominal_kv": 6.6, "um_kv": 3.6,
                                      "lightning_withstand_kv": 3.0}]))
-    assert [fault.split(" = ")[0] for fault in faults] == ["subsea_bus.um_kv",
+    assert [mistake.split(" = ")[0] for mistake in mistakes] == ["subsea_bus.um_kv",
                                                           "subsea_bus.lightning_withstand_kv"]
 
 
 def test_shunt_needs_a_part():
-    assert find_fault(make(shunt=[{"name": "reactor", "node": "cable_end"}])) == (
+    assert find_mistake(make(shunt=[{"name": "reactor", "node": "cable_end"}])) == (
         "reactor: no part given. Give at least one of resistance_ohm, inductance_mh, capacitance_uf.")
 
 
 def test_string_needs_two_parts():
-    assert find_fault(change("shunt", connection="series")).startswith(
+    assert find_mistake(change("shunt", connection="series")).startswith(
         'reactor.connection = "series": a string needs two parts or more, only inductance_mh is given.')
     shunt = parse(change("shunt", connection="series", resistance_ohm=10.0)).shunts[0]
     assert (shunt.resistance_ohm, shunt.inductance_h, shunt.capacitance_f) == (10.0, 0.9, None)
 
 
-def test_faulty_part_still_counts_as_given():
-    assert find_fault(change("shunt", inductance_mh=-1.0)).startswith("reactor.inductance_mh = -1.0:")
+def test_wrong_part_still_counts_as_given():
+    assert find_mistake(change("shunt", inductance_mh=-1.0)).startswith("reactor.inductance_mh = -1.0:")
 
 
-def test_circuit_value_missing_twice_or_faulty():
-    assert find_fault(change_circuit(rotor_resistance_pu=None)) == (
+def test_circuit_value_missing_twice_or_wrong():
+    assert find_mistake(change_circuit(rotor_resistance_pu=None)) == (
         "booster.motor.circuit.rotor_resistance_pu: missing. Add rotor_resistance_pu in pu or "
         "rotor_resistance_ohm in ohm.")
-    assert find_fault(change_circuit(rotor_resistance_ohm=0.2)) == (
+    assert find_mistake(change_circuit(rotor_resistance_ohm=0.2)) == (
         "booster.motor.circuit.rotor_resistance_pu = 0.01: given a second time as rotor_resistance_ohm = "
         "0.2. Keep one of the two.")
-    assert find_fault(change_circuit(rotor_resistance_pu=-0.01)).endswith("Did you mean 0.01?")
+    assert find_mistake(change_circuit(rotor_resistance_pu=-0.01)).endswith("Did you mean 0.01?")
 
 
 def test_second_cage_is_whole_or_absent():
-    assert find_fault(change_circuit(second_rotor_resistance_pu=0.1)).startswith(
+    assert find_mistake(change_circuit(second_rotor_resistance_pu=0.1)).startswith(
         "booster.motor.circuit.second_rotor_reactance_pu: missing.")
 
 
@@ -122,7 +122,7 @@ def test_rated_speed_belongs_to_the_poles(rpm, sound):
     if sound:
         assert parse(data).machines
     else:
-        assert "the synchronous speed 1500 of 4 poles at 50 Hz" in find_fault(data)
+        assert "the synchronous speed 1500 of 4 poles at 50 Hz" in find_mistake(data)
 
 
 @pytest.mark.parametrize("load, told", [
@@ -139,9 +139,9 @@ def test_rated_speed_belongs_to_the_poles(rpm, sound):
     ({"speed_pct": 3, "torque_pct": [1.0, 2.0]}, ["speed_pct = 3: must be a list of numbers."]),
     ({"speed_pct": [0.0, True], "torque_pct": [1.0, 2.0]}, ["speed_pct[2] = true: must be a number >= 0 and <= 300."])])
 def test_torque_table(load, told):
-    faults = find_faults(change_load(kind="table", **load))
-    assert len(faults) == len(told)
-    assert all(fault.startswith(f"booster.load.{start}") for fault, start in zip(faults, told))
+    mistakes = find_mistakes(change_load(kind="table", **load))
+    assert len(mistakes) == len(told)
+    assert all(mistake.startswith(f"booster.load.{start}") for mistake, start in zip(mistakes, told))
 
 
 def test_sample_is_sound():

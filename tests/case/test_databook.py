@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from sim.case.build.databook import LEFT_OUT
+from sim.case.book.databook import LEFT_OUT
 from sim.case.read.overrides import list_values
 from sim.components import KINDS, SINGLE
 from sim.components.branches.breaker import RACE_ONLY

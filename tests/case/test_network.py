@@ -2,9 +2,9 @@
 
 import pytest
 
-from sim.case.check.network import group
+from sim.topology import group
 
-from .sample import DRIVE, MACHINE, SAMPLE, find_fault, find_faults, make, make_driven, parse
+from .sample import DRIVE, MACHINE, SAMPLE, find_mistake, find_mistakes, make, make_driven, parse
 
 BREAKER = SAMPLE["breaker"][1]
 TRANSFORMER = SAMPLE["transformer"][0]
@@ -22,7 +22,7 @@ def test_groups_hang_together_over_links():
 
 def test_component_joined_to_one_node_at_both_ends():
     data = add(make(), "breaker", {"name": "loop", "from": "subsea_bus", "to": "subsea_bus"})
-    assert find_fault(data) == ('loop.to = "subsea_bus": must not be the node it starts from. Name the node '
+    assert find_mistake(data) == ('loop.to = "subsea_bus": must not be the node it starts from. Name the node '
                                 "at the other end.")
 
 
@@ -30,7 +30,7 @@ def test_component_joined_to_one_node_at_both_ends():
 def test_voltages_that_do_not_match_name_both_values(kv, share):
     data = make()
     data["machine"][0]["motor"]["rated_kv"] = kv
-    assert find_fault(data) == (
+    assert find_mistake(data) == (
         f"booster.motor.rated_kv = {kv:g}: {share} % from subsea_transformer.to_kv = 6.6, joined without a "
         "transformer. Correct one of the two or put a transformer between them.")
 
@@ -44,27 +44,27 @@ def test_voltages_within_15_percent_pass():
 def test_voltage_is_carried_over_cables_and_closed_or_open_breakers():
     data = make()
     data["grid"][0]["rated_kv"] = 22.0
-    assert find_fault(data).startswith("subsea_transformer.from_kv = 33: 50 % from host_grid.rated_kv = 22,")
+    assert find_mistake(data).startswith("subsea_transformer.from_kv = 33: 50 % from host_grid.rated_kv = 22,")
 
 
 def test_um_below_the_voltage_of_the_equipment():
-    assert find_fault(make(node=[{"name": "subsea_bus", "um_kv": 3.6}])).startswith(
+    assert find_mistake(make(node=[{"name": "subsea_bus", "um_kv": 3.6}])).startswith(
         "subsea_bus.um_kv = 3.6: must be >= the nominal voltage 6.6 kV by subsea_transformer.to_kv.")
 
 
 def test_island_without_a_source():
     data = add(make(), "machine", MACHINE | {"name": "second", "node": "far_bus"})
-    assert find_fault(data) == ("node far_bus: no source feeds second, even with all breakers closed. Add a "
+    assert find_mistake(data) == ("node far_bus: no source feeds second, even with all breakers closed. Add a "
                                 "[[grid]] or [[drive]], or join them to a fed node.")
 
 
 def test_misspelt_node_is_suggested():
     data = make()
     data["cable"][0]["to"] = "cable_and"
-    fault = find_fault(data)
-    assert fault.startswith("node cable_end, subsea_bus, motor_terminals: no source feeds "
+    mistake = find_mistake(data)
+    assert mistake.startswith("node cable_end, subsea_bus, motor_terminals: no source feeds "
                             "subsea_transformer, ")
-    assert "Did you mean node cable_and?" in fault
+    assert "Did you mean node cable_and?" in mistake
 
 
 def test_open_breakers_do_not_cut_an_island():
@@ -75,25 +75,25 @@ def test_open_breakers_do_not_cut_an_island():
 
 
 def test_no_source_at_all():
-    assert "no source feeds" in find_faults(make(grid=None))[0]
+    assert "no source feeds" in find_mistakes(make(grid=None))[0]
 
 
 def test_drive_with_another_source():
     data = add(make(), "drive", DRIVE)
-    assert find_fault(data).startswith("host_grid, host_drive: a drive shares its island with another source")
+    assert find_mistake(data).startswith("host_grid, host_drive: a drive shares its island with another source")
 
 
 def test_two_grids_need_one_frequency():
     second = SAMPLE["grid"][0] | {"name": "second_grid", "node": "cable_end"}
     assert len(parse(add(make(), "grid", second)).grids) == 2
-    fault = find_fault(add(make(), "grid", second | {"frequency_hz": 60.0}))
-    assert fault.startswith("host_grid.frequency_hz = 50, second_grid.frequency_hz = 60: sources of one "
+    mistake = find_mistake(add(make(), "grid", second | {"frequency_hz": 60.0}))
+    assert mistake.startswith("host_grid.frequency_hz = 50, second_grid.frequency_hz = 60: sources of one "
                             "island")
 
 
 def test_breaker_that_leads_nowhere():
     data = add(make(), "breaker", {"name": "spare_breaker", "from": "subsea_bus", "to": "motor_terminal"})
-    assert find_fault(data) == (
+    assert find_mistake(data) == (
         'spare_breaker.to = "motor_terminal": the breaker leads nowhere, nothing else is joined to this '
         "node. Did you mean motor_terminals? Declare it as [[node]] if it is open on purpose.")
     declared = add(data, "node", {"name": "motor_terminal"})
@@ -107,10 +107,10 @@ def test_open_cable_and_unloaded_transformer_are_sound(kind, item):
     assert "far_end" in [node.name for node in parse(add(make(), kind, item)).nodes]
 
 
-def test_faulty_terminal_hides_what_would_only_follow_from_it():
+def test_wrong_terminal_hides_what_would_only_follow_from_it():
     data = make()
     del data["cable"][0]["to"]
-    assert find_fault(data).startswith("umbilical.to: missing.")
+    assert find_mistake(data).startswith("umbilical.to: missing.")
 
 
 @pytest.mark.parametrize("group, degrees", [
@@ -118,7 +118,7 @@ def test_faulty_terminal_hides_what_would_only_follow_from_it():
 def test_parallel_transformers_of_different_clock(group, degrees):
     data = add(make(), "transformer", TRANSFORMER | {"name": "second", "vector_group": group})
     if degrees:
-        assert f"differ by {degrees} degrees" in find_fault(data)
+        assert f"differ by {degrees} degrees" in find_mistake(data)
     else:
         assert parse(data).warnings == []
 
@@ -128,7 +128,7 @@ def test_open_tie_between_different_clocks_is_sound_until_an_event_closes_it():
     add(data, "breaker", {"name": "tie", "from": "subsea_bus", "to": "bus_b", "closed": False})
     assert parse(data).breakers[-1].name == "tie"
     add(data, "event", {"at_s": 1.0, "action": "close", "target": "tie"})
-    assert "differ by 60 degrees" in find_fault(data)
+    assert "differ by 60 degrees" in find_mistake(data)
 
 
 def test_parallel_transformers_of_different_ratio_are_a_warning():
@@ -143,18 +143,18 @@ def test_parallel_transformers_of_different_ratio_are_a_warning():
     ({"name": "study"}, "study: a word of the case file itself."),
     ({"name": "grid"}, "grid: a word of the case file itself.")])
 def test_names_are_unique(clash, told):
-    assert find_fault(add(make(), "breaker", BREAKER | clash)).startswith(told)
+    assert find_mistake(add(make(), "breaker", BREAKER | clash)).startswith(told)
 
 
 def test_machine_and_node_of_one_name():
     data = make()
     data["machine"][0]["node"] = data["breaker"][1]["to"] = "booster"
-    assert find_fault(data).startswith("booster: the name of a machine and of a node.")
+    assert find_mistake(data).startswith("booster: the name of a machine and of a node.")
 
 
 def test_node_tables():
-    faults = find_faults(make(node=[{"name": "subsea_buss"}, {"name": "cable_end"}, {"name": "cable_end"}]))
-    assert faults == ["cable_end: 2 [[node]] tables of this name. Merge them into one.",
+    mistakes = find_mistakes(make(node=[{"name": "subsea_buss"}, {"name": "cable_end"}, {"name": "cable_end"}]))
+    assert mistakes == ["cable_end: 2 [[node]] tables of this name. Merge them into one.",
                       "subsea_buss: no component is joined to this node. Did you mean subsea_bus?"]
 
 
@@ -173,12 +173,12 @@ def test_node_tables():
     ({"at_s": 10.5, "action": "open", "target": "feeder_breaker"},
      "event[1].at_s = 10.5: must be <= study.duration_s = 10. Move the event or lengthen the study.")])
 def test_events(event, told):
-    assert find_fault(make(event=[event])) == told
+    assert find_mistake(make(event=[event])) == told
 
 
 def test_speed_event_needs_its_frequency():
     event = {"at_s": 1.0, "action": "speed", "target": "host_drive"}
-    assert find_fault(make_driven(event=[event])).startswith("event[1].to_hz: missing.")
+    assert find_mistake(make_driven(event=[event])).startswith("event[1].to_hz: missing.")
     assert parse(make_driven(event=[event | {"to_hz": 30.0}])).events[0].to_hz == 30.0
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from .sample import MACHINE, find_fault, find_faults, make, make_driven, parse
+from .sample import MACHINE, find_mistake, find_mistakes, make, make_driven, parse
 
 
 def test_values_are_replaced():
@@ -61,7 +61,7 @@ def test_other_unit_of_a_circuit_value_replaces_the_first():
     ("=3", "override : nothing is called ."), ("xyzzy.q=1", "override xyzzy.q: nothing is called xyzzy. "
                                                "Known names:")])
 def test_unknown_path(override, told):
-    assert find_fault(make(), override).startswith(told)
+    assert find_mistake(make(), override).startswith(told)
 
 
 @pytest.mark.parametrize("override, told", [
@@ -70,14 +70,14 @@ def test_unknown_path(override, told):
     ("umbilical.length_km=", 'umbilical.length_km = "": must be a number'),
     ("umbilical.length_km=1\nname=2", 'umbilical.length_km = "1\\nname=2": must be a number'),
     ("study.engine=fast", 'study.engine = "fast": must be one of "auto", "envelope", "waveform".')])
-def test_faulty_value_is_told_as_any_other(override, told):
-    assert find_fault(make(), override).startswith(told)
+def test_wrong_value_is_told_as_any_other(override, told):
+    assert find_mistake(make(), override).startswith(told)
 
 
-def test_faults_of_overrides_and_file_come_together():
+def test_mistakes_of_overrides_and_file_come_together():
     data = make()
     data["cable"][0]["length_km"] = -3
-    assert len(find_faults(data, "x.y=1", "booster.motor.poles=3")) == 3
+    assert len(find_mistakes(data, "x.y=1", "booster.motor.poles=3")) == 3
 
 
 def test_origin_is_noted():

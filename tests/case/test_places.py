@@ -2,7 +2,7 @@
 
 import pytest
 
-from .sample import DRIVE, SAMPLE, SWITCHING, find_fault, find_faults, make, make_driven, make_switched, parse
+from .sample import DRIVE, SAMPLE, SWITCHING, find_mistake, find_mistakes, make, make_driven, make_switched, parse
 
 ARRESTER, REACTOR = SWITCHING["arrester"][0], SWITCHING["reactor"][0]
 NODE_FAULT = {"name": "short", "node": "cable_end", "at_s": 2.0, "phases": "a"}
@@ -11,16 +11,17 @@ SPARE = {"name": "spare_breaker", "from": "subsea_bus", "to": "spare"}
 
 @pytest.mark.parametrize("kind, item", [("arrester", ARRESTER), ("reactor", REACTOR), ("fault", NODE_FAULT)])
 def test_what_stands_at_a_node_makes_none(kind, item):
-    assert find_fault(make(**{kind: [item | {"node": "cable_ent"}]})) == (
+    assert find_mistake(make(**{kind: [item | {"node": "cable_ent"}]})) == (
         f'{item["name"]}.node = "cable_ent": no such node; a {kind} alone does not make one. Did you mean cable_end?')
-    told = find_faults(make(node=[{"name": "stub"}], **{kind: [item | {"node": "stub"}]}))
-    assert any(fault.startswith("stub: no component is joined to this node.") for fault in told)
+    told = find_mistake(make(node=[{"name": "stub"}], **{kind: [item | {"node": "stub"}]}))
+    assert told.startswith(f'{item["name"]}.node = "stub": no such node; a {kind} alone does not make one.')
 
 
 @pytest.mark.parametrize("kind, item", [("arrester", ARRESTER), ("fault", NODE_FAULT)])
 def test_breaker_to_an_arrester_or_a_fault_leads_nowhere(kind, item):
     data = make(breaker=[*SAMPLE["breaker"], SPARE], **{kind: [item | {"node": "spare"}]})
-    assert find_fault(data).startswith('spare_breaker.to = "spare": the breaker leads nowhere')
+    assert find_mistake(data).startswith(
+        f'spare_breaker.to = "spare": the breaker leads nowhere, nothing but {item["name"]} is joined to this node.')
     data["node"] = [{"name": "spare"}]
     assert "spare" in [node.name for node in parse(data).nodes]
 
@@ -34,7 +35,7 @@ def test_breaker_may_switch_a_reactor():
 def test_source_that_feeds_only_an_arrester_is_a_warning():
     lost = SAMPLE["grid"][0] | {"name": "lost_grid", "node": "lost_bus"}
     data = make(grid=[SAMPLE["grid"][0], lost], arrester=[ARRESTER | {"node": "lost_bus", "rated_kv": 42.0}])
-    assert parse(data).warnings == ["lost_grid: nothing is joined to its node lost_bus"]
+    assert parse(data).warnings == [f"lost_grid: nothing but {ARRESTER['name']} is joined to its node lost_bus"]
 
 
 @pytest.mark.parametrize("values, told", [
@@ -45,7 +46,7 @@ def test_source_that_feeds_only_an_arrester_is_a_warning():
     ({"node": "cable_end"}, "bus_arrester.rated_kv = 9.0: continuous_kv is 7.2 (0.8 of it), an arrester rated under "
                             "the service voltage; it must bear 19.05 kV")])
 def test_arrester_bears_the_service_voltage(values, told):
-    assert find_fault(make(arrester=[ARRESTER | values])).startswith(told)
+    assert find_mistake(make(arrester=[ARRESTER | values])).startswith(told)
 
 
 def test_arrester_at_the_service_voltage_is_sound():
@@ -78,7 +79,7 @@ def test_neutrals_of_sources_and_transformers(source, group, warned):
 
 def test_reactor_is_rated_for_its_node():
     assert parse(make(reactor=[REACTOR | {"rated_kv": 36.0}])).reactors[0].rated_v == 36e3
-    assert find_fault(make(reactor=[REACTOR | {"rated_kv": 11.0}])) == (
+    assert find_mistake(make(reactor=[REACTOR | {"rated_kv": 11.0}])) == (
         "compensator.rated_kv = 11: 67 % from host_grid.rated_kv = 33, joined without a transformer. Correct one of "
         "the two or put a transformer between them.")
 
@@ -90,7 +91,7 @@ def put(**values):
 
 @pytest.mark.parametrize("km", [0.0, 0.0005, 27.9995, 28.0, 40.0])
 def test_fault_lies_within_its_cable(km):
-    assert find_fault(put(at_km=km)) == (
+    assert find_mistake(put(at_km=km)) == (
         f"short.at_km = {km}: must be > 0 and < 28, the length of umbilical, 1 m from its ends at least. Correct the "
         'distance; at an end give node = "cable_head" or node = "cable_end", not cable and at_km.')
 
@@ -98,26 +99,26 @@ def test_fault_lies_within_its_cable(km):
 def test_fault_in_the_unit_of_the_file():
     data = put()
     data["fault"][0] |= {"at_m": data["fault"][0].pop("at_km") * 4e3}
-    assert find_fault(data).startswith("short.at_m = 40000.0, that is at_km = 40.0: must be > 0 and < 28")
+    assert find_mistake(data).startswith("short.at_m = 40000.0, that is at_km = 40.0: must be > 0 and < 28")
 
 
 @pytest.mark.parametrize("name, told", [
     ("umbilicus", 'short.cable = "umbilicus": no cable of this name. Did you mean umbilical?'),
     ("booster", 'short.cable = "booster": is a machine, not a cable. Known cables: umbilical.')])
 def test_fault_on_a_cable_that_is_none(name, told):
-    assert find_fault(put(cable=name)) == told
+    assert find_mistake(put(cable=name)) == told
 
 
 def test_name_of_a_fault_is_its_own():
-    assert find_fault(put(name="booster")).startswith("booster: the name of 2 components (machine, fault).")
-    assert find_fault(make(fault=[NODE_FAULT | {"name": "cable_end"}])).startswith(
+    assert find_mistake(put(name="booster")).startswith("booster: the name of 2 components (machine, fault).")
+    assert find_mistake(make(fault=[NODE_FAULT | {"name": "cable_end"}])).startswith(
         "cable_end: the name of a fault and of a node.")
 
 
 def test_fault_named_like_a_joint():
     cable = SAMPLE["cable"][0] | {"section": [{"length_km": 8.0}, {"length_km": 20.0}]}
     del cable["length_km"]
-    assert find_fault(make(cable=[cable], fault=[SWITCHING["fault"][0] | {"name": "joint_1"}])).startswith(
+    assert find_mistake(make(cable=[cable], fault=[SWITCHING["fault"][0] | {"name": "joint_1"}])).startswith(
         "joint_1: umbilical has a joint of this name between its sections.")
 
 
@@ -142,7 +143,7 @@ def test_fault_named_like_a_joint():
     ({"breaker": "feeder_breaker", "seed": 1.5}, "shots.seed = 1.5: must be a whole number"),
     ({}, "shots.breaker: missing.")])
 def test_random_closings(shots, told):
-    assert find_fault(make_switched(shots=shots)).startswith(told)
+    assert find_mistake(make_switched(shots=shots)).startswith(told)
 
 
 def test_shots_may_close_a_breaker_that_no_event_closes():
@@ -155,10 +156,41 @@ def test_shots_may_close_a_breaker_that_no_event_closes():
 def test_override_may_begin_a_table_of_shots():
     case = parse(make_driven(), "shots.breaker=feeder_breaker", "shots.seed=7")
     assert case.shots.seed == 7 and parse(make_driven()).shots is None
-    assert find_fault(make_driven(), "shots.seed=7").startswith("shots.breaker: missing.")
+    assert find_mistake(make_driven(), "shots.seed=7").startswith("shots.breaker: missing.")
 
 
 @pytest.mark.parametrize("name", ["reactor", "arrester", "fault"])
 def test_common_words_stay_free_as_names(name):
     assert parse(make(shunt=[SAMPLE["shunt"][0] | {"name": name}])).shunts[0].name == name
-    assert find_fault(make(shunt=[SAMPLE["shunt"][0] | {"name": "shots"}])).startswith("shots: a word of the case file")
+    data = make(shunt=[SAMPLE["shunt"][0] | {"name": "shots"}])
+    assert find_mistake(data).startswith("shots: a word of the case file")
+
+
+SEABED = DRIVE | {"name": "seabed_drive", "node": "drive_bus", "rated_kv": 6.6}
+
+
+def make_fronted(at, **changes):
+    """The sample with a drive on its own island that takes its power at a node."""
+    return make(drive=[SEABED | {"front_end": {"node": at}}], **changes)
+
+
+def test_front_end_is_joined_to_its_node():
+    lost = SAMPLE["grid"][0] | {"name": "lost_grid", "node": "lost_bus"}
+    case = parse(make_fronted("lost_bus", grid=[SAMPLE["grid"][0], lost], node=[{"name": "lost_bus"}]))
+    assert case.warnings == ["seabed_drive: nothing is joined to its node drive_bus"]
+    case = parse(make_fronted("spare", breaker=[*SAMPLE["breaker"], SPARE]))
+    assert "spare" in [node.name for node in case.nodes]
+
+
+def test_node_of_a_front_end_alone():
+    told = "seabed_drive.front_end.node = \"stub\": no"
+    assert find_mistake(make_fronted("stub")).startswith(f"{told} node of this name.")
+    assert find_mistake(make_fronted("stub", node=[{"name": "stub"}])).startswith(f"{told} grid feeds this node,")
+
+
+def test_island_without_a_source_names_its_front_end():
+    stray = SAMPLE["cable"][0] | {"name": "stray", "from": "left", "to": "right"}
+    told = find_mistakes(make_fronted("right", cable=[*SAMPLE["cable"], stray]))
+    assert told[0] == ("node left, right: no source feeds stray, seabed_drive.front_end, even with all breakers "
+                       "closed. Add a [[grid]], or join them to a fed node.")
+    assert told[1].startswith("seabed_drive.front_end.node = \"right\": no grid feeds this node") and len(told) == 2

@@ -2,12 +2,12 @@
 
 import pytest
 
-from sim.case.build.databook import Book, worst_grade
-from sim.case.build.provenance import Note
+from sim.case.book.databook import Book, worst_grade
+from sim.case.book.provenance import Note
 from sim.components.fields import Filled, Graded, quantity
 from sim.measures.verdict.grade import find_grade
 
-from .sample import MACHINE, find_fault, make, parse
+from .sample import MACHINE, find_mistake, make, parse
 
 
 def make_cable(**values):
@@ -89,8 +89,8 @@ def test_study_and_criteria_have_no_grade():
                       '{ length_km = "A" }.'),
     ({"sources": {"length_km": 3}}, "umbilical.sources.length_km = 3: must be text in quotes."),
     ({"source": 3}, "umbilical.source = 3: must be text in quotes.")])
-def test_faulty_grades_and_sources(values, told):
-    assert find_fault(make_cable(**values)).startswith(told)
+def test_wrong_grades_and_sources(values, told):
+    assert find_mistake(make_cable(**values)).startswith(told)
 
 
 def test_grade_of_an_absent_value_is_a_warning():

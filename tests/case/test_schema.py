@@ -122,7 +122,7 @@ def test_shipped_cases_hold_the_schema(path):
     assert not list(find_violations(tomllib.loads(path.read_text()), SCHEMA, SCHEMA))
 
 
-def test_faulty_case_breaks_the_schema():
+def test_wrong_case_breaks_the_schema():
     data = make(machines=[])
     data["cable"][0] |= {"length_km": 0, "ampacity_a": True, "from": "a b"}
     del data["cable"][0]["to"]

@@ -1,4 +1,4 @@
-"""Text that is no case at all: a fault with a place, never a traceback."""
+"""Text that is no case at all: a mistake with a place, never a traceback."""
 
 import pytest
 from hypothesis import given, settings
@@ -22,12 +22,12 @@ GARBAGE = st.recursive(LEAVES, lambda inner: st.lists(inner, max_size=3)
 
 
 def find_reaction(text, *overrides):
-    """Faults of a text, [] when it is a case."""
+    """Mistakes of a text, [] when it is a case."""
     try:
         parse_case(text, overrides)
     except CaseError as error:
-        assert error.faults and all(isinstance(fault, str) and fault for fault in error.faults)
-        return error.faults
+        assert error.mistakes and all(isinstance(mistake, str) and mistake for mistake in error.mistakes)
+        return error.mistakes
     return []
 
 

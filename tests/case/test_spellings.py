@@ -7,15 +7,15 @@ import pytest
 from pydantic import Field
 from scipy import constants
 
-from sim.case.read.messages import find_lists, find_tables
 from sim.case.read.overrides import list_values, write
 from sim.case.read.spellings import find_declared, list_spellings, respell
 from sim.case.read.validation import validate
 from sim.components import KINDS, SINGLE
+from sim.components.declared import find_lists, find_tables
 from sim.components.fields import Component, Graded, quantity
 from sim.units import find_symbol, split_key
 
-from .sample import find_fault, find_faults, make, parse
+from .sample import find_mistake, find_mistakes, make, parse
 
 
 def respell_sample(kind, within, key, written, value):
@@ -85,14 +85,14 @@ def test_unit_of_the_case_file_is_kept_where_it_is_the_declared_one():
      "umbilical.length_m = 0.5, that is length_km = 0.0005: shorter than 1 m."),
     ("transformer", (), "from_kv", "from_v", 11000,
      "subsea_transformer.from_v = 11000, that is from_kv = 11: 67 % from host_grid.rated_kv = 33,")])
-def test_faults_speak_in_the_unit_of_the_file(kind, within, key, written, value, told):
-    assert any(fault.startswith(told) for fault in find_faults(respell_sample(kind, within, key, written, value)))
+def test_mistakes_speak_in_the_unit_of_the_file(kind, within, key, written, value, told):
+    assert any(mistake.startswith(told) for mistake in find_mistakes(respell_sample(kind, within, key, written, value)))
 
 
 def test_element_of_a_list_is_told_in_the_unit_of_the_file():
     data = make()
     data["machine"][0]["load"] = {"kind": "table", "speed_pu": [0.0, -0.5], "torque_pct": [1.0, 2.0]}
-    assert find_fault(data) == "booster.load.speed_pu[2] = -0.5: must be >= 0 and <= 3. Did you mean 0.5?"
+    assert find_mistake(data) == "booster.load.speed_pu[2] = -0.5: must be >= 0 and <= 3. Did you mean 0.5?"
 
 
 @pytest.mark.parametrize("changes, told", [
@@ -100,18 +100,18 @@ def test_element_of_a_list_is_told_in_the_unit_of_the_file():
                            "one of the two."),
     ({"rated_kw": None, "rated_hp": 3084.0, "rated_mw": 2.3},
      "booster.motor.rated_mw = 2.3: the same value as rated_hp = 3084.0 in another unit. Keep one of the two.")])
-def test_value_in_two_units_is_a_fault(changes, told):
+def test_value_in_two_units_is_a_mistake(changes, told):
     data = make()
     motor = data["machine"][0]["motor"] | changes
     data["machine"][0]["motor"] = {key: value for key, value in motor.items() if value is not None}
-    assert find_fault(data) == told
+    assert find_mistake(data) == told
 
 
 @pytest.mark.parametrize("key", ["length_kg", "length", "length_s", "lengths_m"])
 def test_unit_of_another_kind_is_an_unknown_key(key):
     data = make()
     data["cable"][0][key] = 28.0
-    assert find_fault(data).startswith(f"umbilical.{key} = 28.0: unknown key.")
+    assert find_mistake(data).startswith(f"umbilical.{key} = 28.0: unknown key.")
 
 
 @pytest.mark.parametrize("overrides, length, basis", [
@@ -133,7 +133,7 @@ def test_override_in_ohm_replaces_per_cent():
 
 
 def test_misspelt_override_keeps_its_unit():
-    assert find_fault(make(), "umbilical.lenght_m=4") == (
+    assert find_mistake(make(), "umbilical.lenght_m=4") == (
         "override umbilical.lenght_m: no such value. Did you mean umbilical.length_m?")
 
 
@@ -185,15 +185,15 @@ def test_tables_of_a_list_are_found():
 def test_list_of_tables_is_respelt_and_validated(chains):
     parts = chains({"name": "c", "part": [{"length_m": 500.0}, {"length_km": 2.0, "depth_ft": 1000.0}]})
     first, second = parts.items[0].table.part
-    assert parts.faults == [] and first.length_km == 0.5
+    assert parts.mistakes == [] and first.length_km == 0.5
     assert second.depth_m == pytest.approx(304.8, rel=1e-15, abs=0.0)
     assert set(parts.spellings) == {"c.part[1].length_km", "c.part[2].depth_m"}
 
 
-def test_faults_in_a_list_of_tables_are_addressed_and_the_rest_is_kept(chains):
+def test_mistakes_in_a_list_of_tables_are_addressed_and_the_rest_is_kept(chains):
     parts = chains({"name": "c", "part": [{"length_m": -5.0, "depth_m": 7.0}, {"lenght_km": 1.0}, 3]},
                    {"name": "d", "part": {"length_km": 1.0}})
-    assert parts.faults == [
+    assert parts.mistakes == [
         "c.part[1].length_m = -5.0: must be > 0 and <= 500000. Did you mean 5.0?",
         "c.part[2].lenght_km = 1.0: unknown key. Did you mean length_km?",
         "c.part[3] = 3: must be a table. Write each as [[... .part]]; it holds the parts of the chain.",
@@ -214,7 +214,7 @@ def test_faults_in_a_list_of_tables_are_addressed_and_the_rest_is_kept(chains):
     ("c.part[2].lenght_km", 1.0, "override c.part[2].lenght_km: no such value. Did you mean c.part[2].length_km?")])
 def test_overrides_reach_into_lists(chains, keys, value, told):
     item = {"name": "c", "part": [{"length_km": 1.0}, {"length_nmi": 1.0}]}
-    fault = write(item, Chain, keys.split("."), value)
-    assert (fault is None) if told is None else fault.startswith(told)
+    mistake = write(item, Chain, keys.split("."), value)
+    assert (mistake is None) if told is None else mistake.startswith(told)
     if keys == "c.part[2].length_m":
         assert item["part"][1] == {"length_m": 7000.0} and chains(item).items[0].table.part[1].length_km == 7.0

@@ -15,7 +15,7 @@ from sim.case import load_case, parse_case
 from sim.components import SINGLE
 from sim.errors import CaseError
 
-from .sample import MACHINE, find_fault, find_faults, make, make_driven, parse, write
+from .sample import MACHINE, find_mistake, find_mistakes, make, make_driven, parse, write
 
 LB_FT2 = constants.pound * constants.foot**2
 
@@ -162,23 +162,23 @@ def test_resistance_and_cross_section_that_do_not_match(conductor, ohm_per_km, r
 
 
 def find_told(data):
-    """Suspicions of a case, or its faults when it has some."""
+    """Suspicions of a case, or its mistakes when it has some."""
     try:
         return parse(data).suspicions
     except CaseError as error:
-        return error.faults
+        return error.mistakes
 
 
-# waves faster than light are a fault; it tells what was likely meant all the same
+# waves faster than light are a mistake; it tells what was likely meant all the same
 @pytest.mark.parametrize("values, meant", [
     ({"capacitance_uf_per_km": 0.0002}, ("capacitance_uf_per_km", 0.2)),
     ({"inductance_mh_per_km": 0.0004}, ("inductance_mh_per_km", 0.4)),
     ({"capacitance_uf_per_km": None, "capacitance_nf_per_km": 0.2}, ("capacitance_uf_per_km", 0.2))])
-def test_fault_tells_what_was_meant(values, meant):
+def test_mistake_tells_what_was_meant(values, meant):
     data = make()
     data["cable"][0] = {key: value for key, value in (data["cable"][0] | values).items() if value is not None}
-    fault = find_fault(data)
-    assert "faster than light" in fault and meant in find_proposals(fault)
+    mistake = find_mistake(data)
+    assert "faster than light" in mistake and meant in find_proposals(mistake)
 
 
 def test_value_in_another_unit_is_read_as_it_was_written():
@@ -200,7 +200,7 @@ def test_value_no_slip_explains_is_told_all_the_same():
     assert find_suspicion(data).endswith("Check its unit and base.") or "decimal" in find_suspicion(data)
 
 
-# allowed ranges refuse these at once: the fault names the slip and what to write
+# allowed ranges refuse these at once: the mistake names the slip and what to write
 REFUSED = [
     ("cable.capacitance_uf_per_km", 180.0, "If that is in nF/km, write 0.18."),
     ("cable.capacitance_uf_per_km", 2e-7, "If that is in F/km, write 0.2."),
@@ -225,9 +225,9 @@ REFUSED = [
 
 @pytest.mark.parametrize("path, typed, advice", REFUSED)
 def test_refused_value_names_the_slip(path, typed, advice):
-    faults = find_faults(change(start(path), path, typed))
+    mistakes = find_mistakes(change(start(path), path, typed))
     key = path.rpartition(".")[2]
-    assert any(f".{key} = " in fault and advice in fault for fault in faults), faults
+    assert any(f".{key} = " in mistake and advice in mistake for mistake in mistakes), mistakes
 
 
 @pytest.mark.parametrize("path, typed, told", [
@@ -237,16 +237,16 @@ def test_refused_value_names_the_slip(path, typed, advice):
                              "lines?"),
     ("transformer.from_kv", 19.0, "subsea_transformer.from_kv looks like a voltage to earth: did you mean 33,")])
 def test_voltage_to_earth_is_named(path, typed, told):
-    assert told in find_fault(change(make(), path, typed))
+    assert told in find_mistake(change(make(), path, typed))
 
 
-def test_strict_takes_suspicions_as_faults(tmp_path):
+def test_strict_takes_suspicions_as_mistakes(tmp_path):
     path = tmp_path / "case.toml"
     path.write_text(write(change(make(), "machine.shaft.inertia_kgm2", 360.0)))
     suspicions = load_case(path).suspicions
     with pytest.raises(CaseError) as caught:
         load_case(path, strict=True)
-    assert tuple(caught.value.faults) == suspicions
+    assert tuple(caught.value.mistakes) == suspicions
     path.write_text(write(make()))
     assert load_case(path, strict=True).suspicions == ()
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from .sample import find_fault, find_faults, make, make_driven, make_switched, parse
+from .sample import find_mistake, find_mistakes, make, make_driven, make_switched, parse
 
 RACE = {"recovery_start_kv": 5.0, "recovery_rise_kv_per_ms": 20.0, "recovery_most_kv": 60.0, "quench_a_per_us": 300.0}
 
@@ -31,13 +31,13 @@ def change(kind, remove=(), **values):
     ({**RACE, "recovery_most_kv": 4.0},
      "feeder_breaker.recovery_most_kv = 4.0: must be >= recovery_start_kv = 5, which the gap stands from the first.")])
 def test_poles(values, told):
-    assert find_fault(change("breaker", **values)).startswith(told)
+    assert find_mistake(change("breaker", **values)).startswith(told)
 
 
 def test_delays_in_another_unit():
     data = change("breaker", closing_delays_us=[0, 500.0, 1500])
     assert parse(data).breakers[0].closing_delays_s == [0.0, 5e-4, 1.5e-3]
-    assert find_fault(change("breaker", closing_delays_us=[0.0, 500.0])).startswith(
+    assert find_mistake(change("breaker", closing_delays_us=[0.0, 500.0])).startswith(
         "feeder_breaker.closing_delays_us = [0.0, 500.0]: must hold 3 values")
 
 
@@ -51,7 +51,7 @@ def test_impedance_in_a_neutral_that_is_brought_out(group, key):
     ("Dyn11", "from_neutral_resistance_ohm", "D", "YN"), ("YNd11", "to_neutral_reactance_ohm", "d", "yn"),
     ("Yyn0", "from_neutral_resistance_ohm", "Y", "YN"), ("YNy0", "to_neutral_resistance_ohm", "y", "yn")])
 def test_impedance_in_a_neutral_that_is_not_there(group, key, winding, written):
-    assert find_fault(change("transformer", vector_group=group, **{key: 20.0})) == (
+    assert find_mistake(change("transformer", vector_group=group, **{key: 20.0})) == (
         f'subsea_transformer.{key} = 20.0: the {winding} winding of vector_group = "{group}" has no neutral to earth. '
         f"Remove it or give the winding as {written}.")
 
@@ -62,13 +62,13 @@ def test_no_impedance_is_sound_anywhere():
 
 def test_neutral_of_a_grid():
     assert parse(change("grid", neutral_resistance_ohm=20.0)).grids[0].neutral_resistance_ohm == 20.0
-    assert find_fault(change("grid", neutral_reactance_ohm=20.0, earthed=False)) == (
+    assert find_mistake(change("grid", neutral_reactance_ohm=20.0, earthed=False)) == (
         "host_grid.neutral_reactance_ohm = 20.0: earthed = false leaves the neutral open. Remove it or write earthed = "
         "true.")
 
 
 def test_bank_magnetises_alike_in_every_sequence():
-    assert find_fault(change("transformer", core="bank", zero_magnetising_pct=60.0)).startswith(
+    assert find_mistake(change("transformer", core="bank", zero_magnetising_pct=60.0)).startswith(
         "subsea_transformer.zero_magnetising_pct = 60.0: the units of a bank magnetise alike in every sequence.")
 
 
@@ -79,7 +79,7 @@ def test_bank_magnetises_alike_in_every_sequence():
     ("cable", {"trapped_pu": [1.0, -1.0]}, "umbilical.trapped_pu = [1.0, -1.0]: must hold 3 values"),
     ("cable", {"trapped_pu": [1.0, -1.0, 2.5]}, "umbilical.trapped_pu[3] = 2.5: must be >= -2 and <= 2.")])
 def test_values_of_the_phases(kind, values, told):
-    assert find_fault(change(kind, **values)).startswith(told)
+    assert find_mistake(change(kind, **values)).startswith(told)
 
 
 @pytest.mark.parametrize("values, told", [
@@ -97,9 +97,9 @@ def test_values_of_the_phases(kind, values, told):
     ({"continuous_kv": 9.5}, ["continuous_kv = 9.5: must be <= rated_kv = 9, commonly 0.8 of it."]),
     ({"residual_kv": 12.0}, ["residual_kv = 12.0: must be > 12.73, the crest of rated_kv = 9."])])
 def test_arrester(values, told):
-    faults = find_faults(change("arrester", **values))
-    assert len(faults) == len(told)
-    assert all(fault.startswith(f"bus_arrester.{start}") for fault, start in zip(faults, told))
+    mistakes = find_mistakes(change("arrester", **values))
+    assert len(mistakes) == len(told)
+    assert all(mistake.startswith(f"bus_arrester.{start}") for mistake, start in zip(mistakes, told))
 
 
 AT_NODE = {"name": "short", "node": "cable_end", "at_s": 2.0, "phases": "ab"}
@@ -121,14 +121,14 @@ AT_NODE = {"name": "short", "node": "cable_end", "at_s": 2.0, "phases": "ab"}
     ({"at_s": 10.5}, "short.at_s = 10.5: must be <= study.duration_s = 10. Move the fault or lengthen the study.")])
 def test_fault(values, told):
     fault = {key: value for key, value in (AT_NODE | values).items() if value is not None}
-    assert find_fault(make(fault=[fault])).startswith(told)
+    assert find_mistake(make(fault=[fault])).startswith(told)
 
 
 def test_fault_has_no_grade():
-    assert find_fault(make(fault=[AT_NODE | {"grade": "A"}])).startswith('short.grade = "A": unknown key.')
+    assert find_mistake(make(fault=[AT_NODE | {"grade": "A"}])).startswith('short.grade = "A": unknown key.')
 
 
-def test_faults_of_all_tables_are_told_at_once():
+def test_mistakes_of_all_tables_are_told_at_once():
     data = change("breaker", insertion_ohm=400.0, scatter_ms=-1.0)
     data["grid"][0] |= {"earthed": False, "neutral_resistance_ohm": 5.0}
     data["arrester"][0] |= {"curve_a": [1.0, 2.0], "node": "subsea_buss"}
@@ -138,9 +138,9 @@ def test_faults_of_all_tables_are_told_at_once():
               "host_grid.neutral_resistance_ohm", "bus_arrester.curve_kv: missing", "bus_arrester.node = ",
               "short.at_km = 40.0", "short.earth = false",
               "shots.trapped_cables[1] = "]
-    faults = find_faults(data)
-    assert len(faults) == len(starts)
-    assert all(any(fault.startswith(start) for fault in faults) for start in starts)
+    mistakes = find_mistakes(data)
+    assert len(mistakes) == len(starts)
+    assert all(any(mistake.startswith(start) for mistake in mistakes) for start in starts)
 
 
 @pytest.mark.parametrize("data, told", [

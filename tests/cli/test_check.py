@@ -28,12 +28,12 @@ def test_json_has_the_data_book(call_json, case_file):
     assert told["case_sha256"] == make_case("umbilical.length_km=7").sha256
 
 
-def test_faults(call, call_json, case_file):
+def test_mistakes(call, call_json, case_file):
     case_file.write_text(CASE_TEXT.replace("length_km = 5", 'length_km = "5"'))
     done = call("check", case_file)
     assert done.exit_code == 2 and "umbilical.length_km" in done.stderr and done.stdout == ""
     code, told = call_json("check", case_file)
-    assert code == 2 and "umbilical.length_km" in told["error"]["faults"][0]
+    assert code == 2 and "umbilical.length_km" in told["error"]["mistakes"][0]
 
 
 def test_warnings_are_shown(call, case_file):

@@ -87,7 +87,7 @@ def test_strict_fails_without_a_verdict(call, case_file, monkeypatch):
     assert done.exit_code == 3 and last_line(done).startswith("not assessed")
 
 
-def test_all_faults_of_a_case_are_told_and_nothing_is_touched(call, case_file, engine, tmp_path):
+def test_all_mistakes_of_a_case_are_told_and_nothing_is_touched(call, case_file, engine, tmp_path):
     done = call("run", case_file, "--out", tmp_path / "run.h5", "--plots", tmp_path / "figures",
                 "--set", "umbilical.length_km=-7", "--set", "booster.motor.poles=5")
     assert done.exit_code == 2 and done.stdout == "" and engine == []
@@ -95,10 +95,10 @@ def test_all_faults_of_a_case_are_told_and_nothing_is_touched(call, case_file, e
     assert names(tmp_path) == ["quillfen.toml"]
 
 
-def test_a_fault_is_json_when_json_was_asked_for(call_json, case_file, engine):
+def test_a_mistake_is_json_when_json_was_asked_for(call_json, case_file, engine):
     code, told = call_json("run", case_file, "--set", "umbilical.length_km=-7")
     assert code == told["error"]["exit_code"] == 2
-    assert len(told["error"]["faults"]) == 1 and told["error"]["hint"]
+    assert len(told["error"]["mistakes"]) == 1 and told["error"]["hint"]
 
 
 @pytest.mark.parametrize("arguments", [["--engine", "other"], ["--set"], ["--nonsense"], ["second.toml"]])

@@ -56,7 +56,7 @@ def test_a_case_without_a_drive_is_refused(call, call_json):
     done = call("window", CASES / "morrowgate.toml")
     assert done.exit_code == 2 and "no drive feeds a machine" in done.stderr and done.stdout == ""
     code, told = call_json("window", CASES / "morrowgate.toml")
-    assert code == 2 and "no drive" in told["error"]["faults"][0]
+    assert code == 2 and "no drive" in told["error"]["mistakes"][0]
 
 
 def test_a_file_in_the_way_of_the_figures_is_told_before_anything_is_computed(call, quick, tmp_path):

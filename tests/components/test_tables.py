@@ -5,15 +5,26 @@ import pytest
 from sim.components.branches.cable import LIGHT_KM_PER_S, Cable, find_defaults, find_speed
 from sim.components.branches.transformer import is_possible_group, split_group
 from sim.components.machines.load import BREAKAWAY_PCT, USED_BY, Load, is_used
-from sim.components.study.criteria import Criteria
+from sim.components.study.criteria import DEFAULTS, MARGINAL, ROWS, RUNNING, START, SWITCHING, WHOLE, Criteria
 from sim.components.study.event import EXTRAS, TARGETS, Event
 from sim.components.supply.drive import Drive
 from sim.components.supply.drive import find_defaults as find_drive_defaults
-from sim.measures.verdict.criteria import DEFAULTS as JUDGED
 
 
-def test_criteria_are_those_the_measures_judge_by():
-    assert Criteria().model_dump() == JUDGED
+def test_every_limit_is_judged_and_every_criterion_has_its_limit():
+    keys = {row.key for row in ROWS}
+    assert keys - {None} == set(Criteria.model_fields) - {MARGINAL} and Criteria().model_dump() == DEFAULTS
+    assert [row.id for row in ROWS if row.key is None] == ["thermal"]
+
+
+def test_sense_and_parts_of_a_run():
+    assert {row.id for row in ROWS if row.sense == "min"} == {"motor_voltage", "bus_voltage", "accelerating_torque",
+                                                              "breakaway"}
+    parts = {phase: {row.id for row in ROWS if phase in row.phases} for phase in (START, SWITCHING, RUNNING, WHOLE)}
+    assert sum(map(len, parts.values())) == len(ROWS)
+    assert parts[RUNNING] == {"flux_at_speed", "cable_current"}
+    assert parts[SWITCHING] == {"statistical_peak", "recovery_voltage", "recovery_rate", "missing_zeros", "reignition"}
+    assert parts[WHOLE] > {"transient_peak", "temporary_overvoltage", "energy_residual"}
 
 
 def test_vector_group_is_split():

@@ -1,4 +1,4 @@
-"""From construction to constants: layers, temperature, sequences, adjustment, faults."""
+"""From construction to constants: layers, temperature, sequences, adjustment, mistakes."""
 
 import numpy as np
 import pytest
@@ -145,7 +145,7 @@ def test_impossible_adjustment_tells_both_reasons():
         cd.adjust(FIT, 50.0, 5e-6, 2e-8)
 
 
-def test_faults_are_told_together():
+def test_mistakes_are_told_together():
     wrong = cd.Construction(0.0, "silver", -1e-3, permittivity=0.5, screen_area=0.0)
     with pytest.raises(ValueError) as told:
         cd.design_cable(wrong, 50.0)

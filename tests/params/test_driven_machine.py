@@ -179,7 +179,7 @@ def test_unknown_service_lists_the_known_ones(kind, service):
         estimate_breakaway(kind, service)
 
 
-def test_all_faults_of_a_pump_are_told_at_once():
+def test_all_mistakes_of_a_pump_are_told_at_once():
     with pytest.raises(ValueError) as told:
         pump_curve(-0.1, 1.0, 0.0, "ajar", 1.2, 0.0, 1.0, 0.0, 0.0)
     assert all(name in str(told.value) for name in (

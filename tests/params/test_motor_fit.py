@@ -123,8 +123,8 @@ def test_two_thousand_plausible_nameplates():
     for plate in list_plausible(2000, seed=20):
         try:
             fit = fit_motor(plate)
-        except FitError as fault:
-            refused.append(str(fault))
+        except FitError as mistake:
+            refused.append(str(mistake))
             continue
         check_physical(fit, plate)
         errors.append(fit.worst_error_pct)
@@ -144,8 +144,8 @@ def test_any_nameplate_fits_physically_or_is_refused_in_words():
         plate = plate._replace(locked_rotor_saturation=rng.uniform(0.6, 1.0))
         try:
             fit = fit_motor(plate)
-        except FitError as fault:
-            assert "Correct the figure" in str(fault)
+        except FitError as mistake:
+            assert "Correct the figure" in str(mistake)
             refused += 1
         else:
             check_physical(fit, plate)

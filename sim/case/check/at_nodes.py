@@ -4,25 +4,28 @@ from collections import Counter
 from collections.abc import Iterator
 from math import sqrt
 
-from sim.case.build.cable_joints import CLOSEST_KM, FAULTED, find_length, list_joints
-from sim.case.check.names import list_components, list_nodes
-from sim.case.check.network import VOLTAGE_APART, Statement, advise_voltages, find_nominal
+from sim.case.check.names import list_components
+from sim.case.check.network import advise_voltages
 from sim.case.read.messages import ask, show
 from sim.case.read.validation import Item, Parts
+from sim.case.records.cable_joints import CLOSEST_KM, FAULTED, find_length, list_joints
+from sim.case.voltages import VOLTAGE_APART, Statement, find_nominal
 from sim.components.at_nodes.arrester import CONTINUOUS_SHARE
-from sim.components.fields import Table
+from sim.components.fields import Read
+from sim.components.kinds import AT_MADE_NODES
+from sim.topology import list_nodes
 
 
 def check_places(parts: Parts) -> list[str]:
-    """Faults of places and references, one sentence each."""
-    return [*check_attached(parts), *check_arresters(parts), *check_reactors(parts), *check_faults(parts),
+    """Mistakes of places and references, one sentence each."""
+    return [*check_at_made_nodes(parts), *check_arresters(parts), *check_reactors(parts), *check_faults(parts),
             *check_shots(parts)]
 
 
-def check_attached(parts: Parts) -> Iterator[str]:
+def check_at_made_nodes(parts: Parts) -> Iterator[str]:
     """Arresters, reactors and faults stand at nodes that there are."""
-    known = list_nodes(parts)
-    for item in parts.of("reactor", "arrester", "fault"):
+    known = list_nodes(parts.items)
+    for item in parts.of(*AT_MADE_NODES):
         node = item.table.node
         if node is not None and node not in known:
             yield (f"{item.path}.node = {show(node)}: no such node; a {item.kind} alone does not make one. "
@@ -41,7 +44,7 @@ def check_arresters(parts: Parts) -> Iterator[str]:
                    f"{said.kv:g}. Choose an arrester of higher rating.")
 
 
-def find_continuous(arrester: Table) -> tuple[str, float | None]:
+def find_continuous(arrester: Read) -> tuple[str, float | None]:
     """Continuous operating voltage [kV] and the key it follows from; None where it is not known."""
     if "continuous_kv" in arrester.model_fields_set:
         return "continuous_kv", arrester.continuous_kv
@@ -112,7 +115,7 @@ def check_shots(parts: Parts) -> Iterator[str]:
     yield from check_trapped(shots, parts)
 
 
-def check_order(shots: Table, parts: Parts) -> Iterator[str]:
+def check_order(shots: Read, parts: Parts) -> Iterator[str]:
     """Someone says when the breaker closes."""
     is_breaker = shots.breaker in [item.name for item in parts.of("breaker")]
     if is_breaker and "at_s" not in shots.model_fields_set and not is_closed_by_event(shots.breaker, parts):
@@ -125,7 +128,7 @@ def is_closed_by_event(name: str, parts: Parts) -> bool:
     return any(item.table.action == "close" and item.table.target == name for item in parts.of("event"))
 
 
-def check_trapped(shots: Table, parts: Parts) -> Iterator[str]:
+def check_trapped(shots: Read, parts: Parts) -> Iterator[str]:
     names = shots.trapped_cables
     for number, name in enumerate(names or [], start=1):
         yield from tell_stranger(f"shots.trapped_cables[{number}]", name, "cable", parts)

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import Any
 
-from sim.case.build.drives import check_control
+from sim.case.check.drives import check_control
 from sim.case.check.switching import (
     check_arrester,
     check_breaker,
@@ -18,9 +19,8 @@ from sim.case.read.validation import Parts
 from sim.components.at_nodes import shunt as shunts
 from sim.components.branches import cable as cables
 from sim.components.branches.transformer import is_possible_group
-from sim.components.fields import Table
-from sim.components.machines.load import Load
-from sim.components.machines.motor import CIRCUIT, SECOND_CAGE, Motor, find_poles, find_synchronous_rpm, has_circuit
+from sim.components.fields import Read
+from sim.components.machines.motor import CIRCUIT, SECOND_CAGE, find_poles, find_synchronous_rpm, has_circuit
 from sim.components.study.event import EXTRAS
 
 STEPS_PER_PERIOD = 10   # fewest waveform steps in a period of the bandwidth
@@ -28,21 +28,22 @@ SHORTEST_KM = 1e-3      # anything shorter is a connection, not a cable [km]
 
 
 def check_parts(parts: Parts) -> list[str]:
-    """Faults within the components, one sentence each."""
-    faults = [*check_study(parts.single["study"]), *check_detail(parts.single["study"])]
+    """Mistakes within the components, one sentence each."""
+    mistakes = [*check_study(parts.single["study"]), *check_detail(parts.single["study"])]
     for item in parts.items:
-        faults += CHECKS[item.kind](item.path, item.table)
-    return faults
+        if item.kind in CHECKS:
+            mistakes += CHECKS[item.kind](item.path, item.table)
+    return mistakes
 
 
-def check_study(study: Table) -> Iterator[str]:
+def check_study(study: Read) -> Iterator[str]:
     step, bandwidth = study.waveform_step_us, study.bandwidth_khz
     if is_known(step, bandwidth) and step * bandwidth > 1e3 / STEPS_PER_PERIOD:
         yield (f"study.waveform_step_us = {show(step)}: must be <= {1e3 / STEPS_PER_PERIOD / bandwidth:g} to "
                f"resolve bandwidth_khz = {bandwidth:g}. Shorten the step or leave it out.")
 
 
-def check_detail(study: Table) -> Iterator[str]:
+def check_detail(study: Read) -> Iterator[str]:
     """Spans in detail run forward and begin within the study."""
     for span in study.detail_s or []:
         if span is not None and (span[1] <= span[0] or is_known(study.duration_s) and span[0] >= study.duration_s):
@@ -50,11 +51,7 @@ def check_detail(study: Table) -> Iterator[str]:
                    f"{study.duration_s:g}. Give each span as [from, to] in s.")
 
 
-def check_nothing(path: str, table: Table) -> tuple:
-    return ()
-
-
-def check_node(path: str, node: Table) -> Iterator[str]:
+def check_node(path: str, node: Read) -> Iterator[str]:
     if is_known(node.um_kv, node.nominal_kv) and node.um_kv < node.nominal_kv:
         yield (f"{path}.um_kv = {show(node.um_kv)}: must be >= nominal_kv = {node.nominal_kv:g}. Give the "
                "highest voltage for equipment, line-to-line RMS.")
@@ -63,7 +60,7 @@ def check_node(path: str, node: Table) -> Iterator[str]:
                f"{node.um_kv:g}. Give the impulse withstand as a peak value.")
 
 
-def check_drive(path: str, drive: Table) -> Iterator[str]:
+def check_drive(path: str, drive: Read) -> Iterator[str]:
     target = drive.target_hz if drive.target_hz is not None else drive.frequency_hz
     if is_known(drive.start_hz, target) and drive.start_hz > target:
         yield (f"{path}.start_hz = {show(drive.start_hz)}: must be <= the target {target:g} Hz. Lower "
@@ -74,7 +71,7 @@ def check_drive(path: str, drive: Table) -> Iterator[str]:
     yield from check_control(path, drive)
 
 
-def check_transformer(path: str, transformer: Table) -> Iterator[str]:
+def check_transformer(path: str, transformer: Read) -> Iterator[str]:
     group = transformer.vector_group
     if group is not None and not is_possible_group(group):
         yield (f"{path}.vector_group = {show(group)}: must have an even clock number between like "
@@ -89,7 +86,7 @@ def check_transformer(path: str, transformer: Table) -> Iterator[str]:
                "which it is the part in phase with the voltage. Correct one of the two.")
 
 
-def check_losses(path: str, transformer: Table) -> Iterator[str]:
+def check_losses(path: str, transformer: Read) -> Iterator[str]:
     """Losses are given once and fit under impedance and no-load current."""
     for key, other in (("load_loss_kw", "x_over_r"), ("no_load_loss_kw", "no_load_loss_pct")):
         if is_known(getattr(transformer, key), getattr(transformer, other)):
@@ -106,7 +103,7 @@ def check_losses(path: str, transformer: Table) -> Iterator[str]:
                    f"<= no_load_current_pct = {transformer.no_load_current_pct:g}. Check the units of both.")
 
 
-def check_cable(path: str, cable: Table) -> Iterator[str]:
+def check_cable(path: str, cable: Read) -> Iterator[str]:
     """Length and constants of a cable, or of each of its sections."""
     if not cable.section:
         if cable.length_km is None and "length_km" not in cable.model_fields_set:
@@ -121,7 +118,7 @@ def check_cable(path: str, cable: Table) -> Iterator[str]:
             yield from check_line(f"{path}.section[{number}]", cables.inherit(section, cable), section.length_km)
 
 
-def check_line(path: str, cable: Table, length: float | None) -> Iterator[str]:
+def check_line(path: str, cable: Read, length: Any) -> Iterator[str]:
     if is_known(length) and length < SHORTEST_KM:
         yield (f"{path}.length_km = {show(length)}: shorter than 1 m. Leave it out and join what is at its ends to "
                "one node.")
@@ -139,7 +136,7 @@ def check_line(path: str, cable: Table, length: float | None) -> Iterator[str]:
                    "both.")
 
 
-def check_shunt(path: str, shunt: Table) -> Iterator[str]:
+def check_shunt(path: str, shunt: Read) -> Iterator[str]:
     given = [part for part in shunts.PARTS if part in shunt.model_fields_set]
     if not given:
         yield f"{path}: no part given. Give at least one of {', '.join(shunts.PARTS)}."
@@ -148,7 +145,7 @@ def check_shunt(path: str, shunt: Table) -> Iterator[str]:
                "Give another part or write connection = \"parallel\".")
 
 
-def check_event(path: str, event: Table) -> Iterator[str]:
+def check_event(path: str, event: Read) -> Iterator[str]:
     needed = EXTRAS.get(event.action)
     if needed and needed not in event.model_fields_set:
         yield f"{path}.{needed}: missing. An event with action = \"{event.action}\" needs it."
@@ -158,7 +155,7 @@ def check_event(path: str, event: Table) -> Iterator[str]:
                    f"\"{event.action}\". Remove it or change the action.")
 
 
-def check_machine(path: str, machine: Table) -> Iterator[str]:
+def check_machine(path: str, machine: Read) -> Iterator[str]:
     if "motor" in machine.model_fields_set:
         yield from check_motor(f"{path}.motor", machine.motor)
     yield from check_shaft(f"{path}.shaft", machine.shaft)
@@ -166,7 +163,7 @@ def check_machine(path: str, machine: Table) -> Iterator[str]:
         yield from check_table(f"{path}.load", machine.load)
 
 
-def check_motor(path: str, motor: Motor) -> Iterator[str]:
+def check_motor(path: str, motor: Read) -> Iterator[str]:
     """Circuit, speed and poles; a stator resistance alone goes with the nameplate."""
     if "circuit" in motor.model_fields_set and has_circuit(motor):
         yield from check_circuit(f"{path}.circuit", motor.circuit)
@@ -178,7 +175,7 @@ def check_motor(path: str, motor: Motor) -> Iterator[str]:
     yield from check_speed(path, motor)
 
 
-def check_shaft(path: str, shaft: Table) -> Iterator[str]:
+def check_shaft(path: str, shaft: Read) -> Iterator[str]:
     """A shaft that twists is given by its stiffness or by its length and diameter."""
     if is_known(shaft.stiffness_knm_per_rad, shaft.length_m):
         yield (f"{path}.stiffness_knm_per_rad = {show(shaft.stiffness_knm_per_rad)}: follows from length_m and "
@@ -188,7 +185,7 @@ def check_shaft(path: str, shaft: Table) -> Iterator[str]:
             yield f"{path}.{other}: missing. A shaft with {key} needs it to twist."
 
 
-def check_circuit(path: str, circuit: Table) -> Iterator[str]:
+def check_circuit(path: str, circuit: Read) -> Iterator[str]:
     """Each value once, in one of its two units; the second cage whole or not at all."""
     second = [part for part in SECOND_CAGE if is_given(circuit, part)]
     for part in (*CIRCUIT, *SECOND_CAGE):
@@ -200,12 +197,12 @@ def check_circuit(path: str, circuit: Table) -> Iterator[str]:
             yield f"{path}.{part}_pu: missing. Add {part}_pu in pu or {part}_ohm in ohm."
 
 
-def is_given(circuit: Table, part: str) -> bool:
+def is_given(circuit: Read, part: str) -> bool:
     """Whether a value was written in either unit, be it sound or not."""
     return bool({f"{part}_ohm", f"{part}_pu"} & circuit.model_fields_set)
 
 
-def check_speed(path: str, motor: Motor) -> Iterator[str]:
+def check_speed(path: str, motor: Read) -> Iterator[str]:
     if is_known(motor.rated_rpm, motor.frequency_hz) and (motor.poles or "poles" not in motor.model_fields_set):
         synchronous = find_synchronous_rpm(motor)
         if not 0.8 * synchronous <= motor.rated_rpm < synchronous:
@@ -214,7 +211,7 @@ def check_speed(path: str, motor: Motor) -> Iterator[str]:
                    "Check poles and speed.")
 
 
-def check_table(path: str, load: Load) -> Iterator[str]:
+def check_table(path: str, load: Read) -> Iterator[str]:
     """The torque table is there, of equal lengths, from standstill upwards."""
     for key in ("speed_pct", "torque_pct"):
         if key not in load.model_fields_set:
@@ -234,5 +231,4 @@ def check_table(path: str, load: Load) -> Iterator[str]:
 
 CHECKS = {"node": check_node, "grid": check_grid, "drive": check_drive, "transformer": check_transformer,
           "cable": check_cable, "breaker": check_breaker, "shunt": check_shunt, "machine": check_machine,
-          "reactor": check_nothing, "series_reactor": check_nothing,
-          "autotransformer": check_nothing, "arrester": check_arrester, "fault": check_fault, "event": check_event}
+          "arrester": check_arrester, "fault": check_fault, "event": check_event}

@@ -5,32 +5,24 @@ from collections.abc import Iterator
 
 from sim.case.read.messages import ask, show
 from sim.case.read.validation import Item, Parts
-from sim.components import ATTACHED, KINDS, SINGLE
+from sim.components import KINDS, SINGLE
+from sim.components.kinds import AT_MADE_NODES, COMPONENTS
 from sim.components.study.event import TARGETS
+from sim.topology import list_at_node, list_nodes
 
 # reactor, arrester and fault are what components and nodes are commonly called
-RESERVED = (*SINGLE, *(kind for kind in KINDS if kind not in ATTACHED), "title")
+RESERVED = (*SINGLE, *(kind for kind in KINDS if kind not in AT_MADE_NODES), "title")
 OPPOSITE = {"close": True, "open": False}
 
 
 def check_names(parts: Parts) -> list[str]:
-    """Faults of names and references, one sentence each."""
+    """Mistakes of names and references, one sentence each."""
     return [*check_unique(parts), *check_reserved(parts), *check_nodes(parts), *check_events(parts)]
 
 
 def list_components(parts: Parts) -> list[Item]:
     """All items but nodes and events."""
-    return [item for item in parts.items if item.kind not in ("node", "event")]
-
-
-def list_carriers(parts: Parts) -> list[Item]:
-    """Components that make the nodes they are joined to."""
-    return [item for item in list_components(parts) if item.kind not in ATTACHED]
-
-
-def list_nodes(parts: Parts) -> list[str]:
-    """Names of the nodes that components make, in the order of the file."""
-    return list(dict.fromkeys(end for item in list_carriers(parts) for end in item.ends if end is not None))
+    return parts.of(*COMPONENTS)
 
 
 def check_unique(parts: Parts) -> Iterator[str]:
@@ -40,7 +32,7 @@ def check_unique(parts: Parts) -> Iterator[str]:
         kinds = [item.kind for item in list_components(parts) if item.name == name]
         if count > 1:
             yield f"{name}: the name of {count} components ({', '.join(kinds)}). Give each a name of its own."
-        if name in list_nodes(parts):
+        if name in list_nodes(parts.items):
             yield (f"{name}: the name of a {kinds[0]} and of a node. Results are filed by name: rename one "
                    f"of the two, such as {name}_bus for the node.")
     for name, count in Counter(item.name for item in parts.of("node") if item.name).items():
@@ -50,17 +42,17 @@ def check_unique(parts: Parts) -> Iterator[str]:
 
 def check_reserved(parts: Parts) -> Iterator[str]:
     """No component or node has the name of a table."""
-    names = dict.fromkeys([item.name for item in list_components(parts)] + list_nodes(parts))
+    names = dict.fromkeys([item.name for item in list_components(parts)] + list_nodes(parts.items))
     for name in names:
         if name in RESERVED:
             yield f"{name}: a word of the case file itself. Choose another name, such as {name}_1."
 
 
 def check_nodes(parts: Parts) -> Iterator[str]:
-    """Every node table belongs to a node that something is joined to."""
-    known = list_nodes(parts)
+    """Every node table belongs to a node at which something stands; whether that makes a node is told there."""
+    known = list_nodes(parts.items)
     for item in parts.of("node"):
-        if item.name and item.name not in known:
+        if item.name and not list_at_node(parts.items, item.name):
             yield f"{item.name}: no component is joined to this node. {ask(item.name, known, 'nodes')}"
 
 

@@ -1,107 +1,29 @@
-"""How the components hang together: islands, zones of one voltage, and what is wrong with them."""
+"""What the network as a whole has to be: one voltage in each zone, one source in each island, loops that close."""
 
-from collections import Counter
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
 from math import log, sqrt
+from typing import Any
 
-from sim.case.check.names import list_carriers, list_nodes
 from sim.case.read.messages import ask, show, suggest
 from sim.case.read.validation import Item, Parts
-from sim.components import LINKS, SOURCES, WITHIN_ZONE
+from sim.case.voltages import VOLTAGE_APART, Statement, list_statements
 from sim.components.branches.transformer import split_group
+from sim.components.kinds import LINKS, NODE_MAKERS, SOURCES
+from sim.topology import find_islands, find_zones, list_at_node, list_joints, list_nodes
 
-VOLTAGE_APART = 0.15    # share by which rated voltages joined without a transformer may differ
 TO_EARTH = 0.02         # share by which a ratio of voltages may miss the square root of 3 to count as it
 RATIO_APART = 0.005     # ln of the ratio by which parallel transformers may differ without a warning
 
 
-@dataclass(frozen=True)
-class Statement:
-    """What a value of the case says about the voltage of a node; the least rank is believed first."""
-
-    node: str
-    kv: float
-    path: str
-    rank: int
-
-
 def check_network(parts: Parts) -> list[str]:
-    """Faults of the network, one sentence each.
+    """Mistakes of the network, one sentence each.
 
-    What would only follow from a missing or faulty terminal is left out.
+    What would only follow from a missing or wrong terminal is left out.
     """
-    faults = [*check_ends(parts), *check_voltages(parts)]
-    if all(None not in item.ends for item in list_carriers(parts)):
-        faults += [*check_sources(parts), *check_dead_ends(parts), *check_clocks(parts)]
-    return faults
-
-
-def group(names: Iterable[str], links: Iterable[tuple[str, str]]) -> list[list[str]]:
-    """Names that hang together over links, the groups and their members in the order of the names."""
-    root = {name: name for name in names}
-
-    def find(name: str) -> str:
-        while root[name] != name:
-            name = root[name]
-        return name
-
-    for one, other in links:
-        root[find(other)] = find(one)
-    groups: dict[str, list[str]] = {}
-    for name in root:
-        groups.setdefault(find(name), []).append(name)
-    return list(groups.values())
-
-
-def list_links(parts: Parts, *kinds: str) -> list[tuple[str, str]]:
-    """Pairs of nodes joined by components of some kinds, breakers counted closed."""
-    return [item.ends for item in parts.of(*kinds) if None not in item.ends]
-
-
-def find_islands(parts: Parts) -> list[list[str]]:
-    """Nodes of each island: what hangs together with all breakers closed."""
-    return group(list_nodes(parts), list_links(parts, *LINKS))
-
-
-def find_zones(parts: Parts) -> list[list[str]]:
-    """Nodes of each zone of one voltage: what hangs together without a transformer."""
-    return group(list_nodes(parts), list_links(parts, *WITHIN_ZONE))
-
-
-def list_statements(parts: Parts) -> list[Statement]:
-    """All that the case says about voltages, most trusted first."""
-    said = [Statement(item.name, item.table.nominal_kv, f"{item.path}.nominal_kv", 0)
-            for item in parts.of("node") if item.name]
-    said += [Statement(item.ends[0], item.table.rated_kv, f"{item.path}.rated_kv", 1)
-             for item in parts.of(*SOURCES)]
-    for item in parts.of("transformer"):
-        said.append(Statement(item.ends[0], item.table.from_kv, f"{item.path}.from_kv", 2))
-        said.append(Statement(item.ends[1], item.table.to_kv, f"{item.path}.to_kv", 2))
-    said += [Statement(item.ends[0], item.table.motor.rated_kv, f"{item.path}.motor.rated_kv", 3)
-             for item in parts.of("machine")]
-    return sorted((one for one in said if one.kv is not None and one.node is not None),
-                  key=lambda one: one.rank)
-
-
-def find_nominal(parts: Parts) -> dict[str, Statement]:
-    """For each node the statement that sets its nominal voltage."""
-    said = list_statements(parts)
-    nominal = {}
-    for zone in find_zones(parts):
-        first = next((one for one in said if one.node in zone), None)
-        nominal |= {node: next((one for one in said if one.node == node and one.rank == 0), first)
-                    for node in zone}
-    return nominal
-
-
-def order_nodes(parts: Parts) -> list[str]:
-    """Nodes in the order in which the sources reach them."""
-    links = list_links(parts, *LINKS)
-    ordered = list(dict.fromkeys(item.ends[0] for item in parts.of(*SOURCES)))
-    for node in ordered:
-        ordered += dict.fromkeys(far for link in links if node in link for far in link if far not in ordered)
-    return ordered
+    mistakes = [*check_ends(parts), *check_voltages(parts)]
+    if all(None not in item.ends for item in parts.of(*NODE_MAKERS)):
+        mistakes += [*check_sources(parts), *check_dead_ends(parts), *check_clocks(parts)]
+    return mistakes
 
 
 def check_ends(parts: Parts) -> Iterator[str]:
@@ -115,7 +37,7 @@ def check_ends(parts: Parts) -> Iterator[str]:
 def check_voltages(parts: Parts) -> Iterator[str]:
     """Rated voltages joined without a transformer match."""
     said = list_statements(parts)
-    for zone in find_zones(parts):
+    for zone in find_zones(parts.items):
         here = [one for one in said if one.node in zone]
         for one in here[1:]:
             apart = abs(one.kv / here[0].kv - 1.0)
@@ -144,7 +66,7 @@ def check_um(parts: Parts, zone: list[str], said: list[Statement]) -> Iterator[s
 
 def check_sources(parts: Parts) -> Iterator[str]:
     """Every island has one source, or several grids of one frequency."""
-    for island in find_islands(parts):
+    for island in find_islands(parts.items):
         sources = [item for item in parts.of(*SOURCES) if item.ends[0] in island]
         if not sources:
             yield tell_sourceless(island, parts)
@@ -160,34 +82,45 @@ def check_sources(parts: Parts) -> Iterator[str]:
 
 
 def tell_sourceless(island: list[str], parts: Parts) -> str:
-    """Fault of an island without a source."""
-    others = [node for node in list_nodes(parts) if node not in island]
-    members = [item.path for item in list_carriers(parts) if item.ends[0] in island]
+    """Mistake of an island without a source; a drive does not feed the front end of another."""
+    others = [node for node in list_nodes(parts.items) if node not in island]
+    members = [item.path for item in parts.of(*NODE_MAKERS) if item.ends[0] in island]
+    members += [f"{item.path}.front_end" for item in parts.items if item.drawn in island]
     near = next((word for node in island if (word := suggest(node, others))), None)
     advice = f"Did you mean node {near}? " if near else ""
+    source = "[[grid]]" if any(item.drawn in island for item in parts.items) else "[[grid]] or [[drive]]"
     return (f"node {', '.join(island)}: no source feeds {', '.join(members)}, even with all breakers closed. "
-            f"{advice}Add a [[grid]] or [[drive]], or join them to a fed node.")
+            f"{advice}Add a {source}, or join them to a fed node.")
 
 
 def check_dead_ends(parts: Parts) -> Iterator[str]:
     """A breaker has to lead somewhere, unless its far node is declared on purpose."""
-    touches = Counter(end for item in [*list_carriers(parts), *parts.of("reactor")] for end in item.ends)
-    touches.update(item.table.front_end.node for item in parts.of("drive") if item.table.front_end is not None)
     declared = {item.name for item in parts.of("node")}
     for item in parts.of("breaker"):
         for key, end in zip(("from", "to"), item.ends):
-            if touches[end] == 1 and end not in declared:
-                known = [node for node in list_nodes(parts) if node not in item.ends]
-                yield (f"{item.path}.{key} = {show(end)}: the breaker leads nowhere, nothing else is joined "
-                       f"to this node. {ask(end, known, 'nodes')} Declare it as [[node]] if it is open on "
-                       "purpose.")
+            if (idle := tell_idle(item, end, parts)) and end not in declared:
+                known = [node for node in list_nodes(parts.items) if node not in item.ends]
+                yield (f"{item.path}.{key} = {show(end)}: the breaker leads nowhere, {idle} to this node. "
+                       f"{ask(end, known, 'nodes')} Declare it as [[node]] if it is open on purpose.")
 
 
-def list_steps(parts: Parts) -> list[tuple[Item, str, str, float, int]]:
+def tell_idle(item: Item, node: str, parts: Parts) -> str:
+    """"nothing else is joined", with what stands at a node beside a component and carries no current in service.
+
+    Empty where a current passes.
+    """
+    others = [other for other in list_at_node(parts.items, node) if other is not item]
+    if any(other.row.has_service for other in others):
+        return ""
+    return f"nothing but {', '.join(other.name for other in others)} is joined" if others else "nothing else is joined"
+
+
+def list_steps(parts: Parts) -> list[tuple[Any, str, str, float, int]]:
     """Links that close a loop as they stand: (item, from, to, ln of the voltage ratio, clock number)."""
     closing = {item.table.target for item in parts.of("event") if item.table.action == "close"}
-    steps = [(item, *item.ends, 0.0, 0) for item in parts.of("cable", "breaker", "series_reactor")
-             if getattr(item.table, "closed", True) or item.name in closing]
+    off = {item.name for item in parts.items if item.row.closed and not getattr(item.table, item.row.closed)} - closing
+    steps = [(joint.member, joint.one, joint.other, 0.0, 0) for joint in list_joints(parts.items, off)
+             if not joint.member.row.has_turns]
     for item in parts.of("transformer"):
         values = item.table
         if None not in (values.from_kv, values.to_kv, values.tap_pct, values.vector_group):
@@ -201,7 +134,7 @@ def walk_loops(parts: Parts) -> Iterator[tuple[Item, float, int]]:
     steps = list_steps(parts)
     level: dict[str, tuple[float, int]] = {}
     used: set[int] = set()
-    for start in list_nodes(parts):
+    for start in list_nodes(parts.items):
         if start in level:
             continue
         level[start], waiting = (0.0, 0), [start]

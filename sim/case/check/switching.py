@@ -8,15 +8,15 @@ from sim.case.read.messages import show
 from sim.components.at_nodes.arrester import CURVE
 from sim.components.branches.breaker import INSERTION
 from sim.components.branches.transformer import NEUTRALS, split_group
-from sim.components.fields import Table
+from sim.components.fields import Read
 
 
 def is_known(*values: object) -> bool:
-    """Whether none of the values is missing or at fault."""
+    """Whether none of the values is missing or wrong."""
     return all(value is not None for value in values)
 
 
-def check_breaker(path: str, breaker: Table) -> Iterator[str]:
+def check_breaker(path: str, breaker: Read) -> Iterator[str]:
     yield from check_pair(path, breaker, INSERTION, "A closing resistor needs both its resistance and its time.")
     start, most = breaker.recovery_start_kv, breaker.recovery_most_kv
     if is_known(start, most) and most < start:
@@ -24,44 +24,44 @@ def check_breaker(path: str, breaker: Table) -> Iterator[str]:
                "stands from the first. Correct one of the two.")
 
 
-def check_pair(path: str, table: Table, keys: tuple[str, str], reason: str) -> Iterator[str]:
+def check_pair(path: str, table: Read, keys: tuple[str, str], reason: str) -> Iterator[str]:
     """Two keys that are given together or not at all."""
     for key, other in (keys, keys[::-1]):
         if key in table.model_fields_set and other not in table.model_fields_set:
             yield f"{path}.{other}: missing, {key} is given. {reason} Add {other} or remove {key}."
 
 
-def check_grid(path: str, grid: Table) -> Iterator[str]:
+def check_grid(path: str, grid: Read) -> Iterator[str]:
     if grid.earthed is False:
         yield from check_neutral(path, grid, ("neutral_resistance_ohm", "neutral_reactance_ohm"),
                                  "earthed = false leaves the neutral open", "write earthed = true")
 
 
-def check_neutrals(path: str, transformer: Table) -> Iterator[str]:
+def check_neutrals(path: str, transformer: Read) -> Iterator[str]:
     """An impedance stands in a neutral that is brought out."""
     if not is_known(transformer.vector_group):
         return
-    for winding, end in zip(split_group(transformer.vector_group), ("from", "to")):
+    for winding, end in zip(split_group(transformer.vector_group)[:2], ("from", "to")):
         if winding.upper() != "YN":
             yield from check_neutral(path, transformer, [key for key in NEUTRALS if key.startswith(end)],
                                      f"the {winding} winding of vector_group = {show(transformer.vector_group)} has no "
                                      "neutral to earth", f"give the winding as {'YN' if end == 'from' else 'yn'}")
 
 
-def check_neutral(path: str, table: Table, keys: tuple | list, reason: str, remedy: str) -> Iterator[str]:
+def check_neutral(path: str, table: Read, keys: tuple | list, reason: str, remedy: str) -> Iterator[str]:
     for key in keys:
         if getattr(table, key):
             yield f"{path}.{key} = {show(getattr(table, key))}: {reason}. Remove it or {remedy}."
 
 
-def check_core(path: str, transformer: Table) -> Iterator[str]:
+def check_core(path: str, transformer: Read) -> Iterator[str]:
     """A bank has no zero sequence of its own."""
     if transformer.core == "bank" and is_known(transformer.zero_magnetising_pct):
         yield (f"{path}.zero_magnetising_pct = {show(transformer.zero_magnetising_pct)}: the units of a bank magnetise "
                'alike in every sequence. Remove it or write core = "three_limb".')
 
 
-def check_arrester(path: str, arrester: Table) -> Iterator[str]:
+def check_arrester(path: str, arrester: Read) -> Iterator[str]:
     rated, continuous, residual = arrester.rated_kv, arrester.continuous_kv, arrester.residual_kv
     if is_known(rated, continuous) and continuous > rated:
         yield (f"{path}.continuous_kv = {show(continuous)}: must be <= rated_kv = {rated:g}, commonly 0.8 of it. "
@@ -74,7 +74,7 @@ def check_arrester(path: str, arrester: Table) -> Iterator[str]:
     yield from check_curve(path, arrester)
 
 
-def check_curve(path: str, arrester: Table) -> Iterator[str]:
+def check_curve(path: str, arrester: Read) -> Iterator[str]:
     """A curve has as many voltages as currents, two or more, and ascends in both."""
     yield from check_pair(path, arrester, CURVE, "A curve has a voltage for each current.")
     values = [getattr(arrester, key) for key in CURVE]
@@ -88,7 +88,7 @@ def check_curve(path: str, arrester: Table) -> Iterator[str]:
             yield f"{path}.{key} = {show(points)}: must ascend. Sort the points by current, each value once."
 
 
-def check_fault(path: str, fault: Table) -> Iterator[str]:
+def check_fault(path: str, fault: Read) -> Iterator[str]:
     yield from check_place(path, fault)
     if fault.earth is False and is_known(fault.phases):
         if len(fault.phases) == 1:
@@ -102,7 +102,7 @@ def check_fault(path: str, fault: Table) -> Iterator[str]:
                "fault clears, counted from the start of the run.")
 
 
-def check_place(path: str, fault: Table) -> Iterator[str]:
+def check_place(path: str, fault: Read) -> Iterator[str]:
     """A fault is at a node or along a cable."""
     given = fault.model_fields_set
     if {"node", "cable"} <= given:

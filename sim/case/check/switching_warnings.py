@@ -3,17 +3,18 @@
 from collections.abc import Iterator
 
 from sim.case.check.at_nodes import find_continuous
-from sim.case.check.network import find_nominal, find_zones
 from sim.case.read.validation import Parts
-from sim.components import SOURCES
+from sim.case.voltages import find_nominal
 from sim.components.at_nodes import reactor
 from sim.components.branches import breaker
 from sim.components.branches.transformer import split_group
-from sim.components.fields import Table
+from sim.components.fields import Read
+from sim.components.kinds import SOURCES
+from sim.topology import find_zones
 
 
 def warn_switching(parts: Parts) -> Iterator[str]:
-    """All warnings about switching of a case without faults."""
+    """All warnings about switching of a case without mistakes."""
     yield from warn_arresters(parts)
     yield from warn_breakers(parts)
     for item in parts.of("reactor"):
@@ -30,10 +31,10 @@ def warn_arresters(parts: Parts) -> Iterator[str]:
     """Without an earthed neutral an earth fault puts the voltage between lines across an arrester."""
     nominal = find_nominal(parts)
     for item in parts.of("arrester"):
-        zone = next(zone for zone in find_zones(parts) if item.table.node in zone)
+        zone = next(zone for zone in find_zones(parts.items) if item.table.node in zone)
         key, continuous = find_continuous(item.table)
         said = nominal[item.table.node]
-        if continuous < said.kv and not is_earthed(zone, parts):
+        if continuous is not None and continuous < said.kv and not is_earthed(zone, parts):
             yield (f"{item.path}.{key} = {getattr(item.table, key):g}: bears {continuous:g} kV for long, and no "
                    f"neutral of its network is earthed: an earth fault of one phase puts the full {said.kv:g} kV "
                    f"between lines by {said.path} across it")
@@ -43,7 +44,7 @@ def is_earthed(zone: list[str], parts: Parts) -> bool:
     """Whether a neutral is earthed in what hangs together without a transformer."""
     sources = any(item.table.earthed for item in parts.of(*SOURCES) if item.ends[0] in zone)
     return sources or any(winding.upper() == "YN" and end in zone for item in parts.of("transformer")
-                          for winding, end in zip(split_group(item.table.vector_group), item.ends))
+                          for winding, end in zip(split_group(item.table.vector_group)[:2], item.ends))
 
 
 def warn_breakers(parts: Parts) -> Iterator[str]:
@@ -55,7 +56,7 @@ def warn_breakers(parts: Parts) -> Iterator[str]:
         yield from warn_idle(item.path, item.table, breaker.list_idle(item.table), breaker.RACE)
 
 
-def warn_idle(path: str, table: Table, names: tuple[str, ...], needed: str) -> Iterator[str]:
+def warn_idle(path: str, table: Read, names: tuple[str, ...], needed: str) -> Iterator[str]:
     """Keys that were written but mean nothing without another."""
     for name in names:
         if name in table.model_fields_set:

@@ -2,19 +2,21 @@
 
 from collections.abc import Iterator
 
-from sim.case.check.names import find_idle_events, list_carriers
-from sim.case.check.network import find_islands, find_nominal, find_ratio_warnings
+from sim.case.check.names import find_idle_events
+from sim.case.check.network import find_ratio_warnings, tell_idle
 from sim.case.check.switching_warnings import warn_switching
 from sim.case.read.validation import Parts
-from sim.components import SOURCES
+from sim.case.voltages import find_nominal
+from sim.components.kinds import SOURCES
 from sim.components.machines.load import USED_BY, is_used
 from sim.components.machines.motor import find_rated_slip, has_circuit
+from sim.topology import find_islands
 
 FREQUENCY_APART = 0.01      # share by which a motor's frequency may differ from its source's
 
 
 def list_warnings(parts: Parts) -> list[str]:
-    """All warnings of a case without faults."""
+    """All warnings of a case without mistakes."""
     found = [*warn_machines(parts), *warn_frequencies(parts), *warn_cables(parts), *warn_sources(parts)]
     return [*found, *warn_switching(parts), *find_ratio_warnings(parts), *find_idle_events(parts)]
 
@@ -33,7 +35,7 @@ def warn_machines(parts: Parts) -> Iterator[str]:
 
 
 def warn_frequencies(parts: Parts) -> Iterator[str]:
-    for island in find_islands(parts):
+    for island in find_islands(parts.items):
         source = next(item for item in parts.of(*SOURCES) if item.ends[0] in island)
         for item in parts.of("machine"):
             own, rated = item.table.motor.frequency_hz, source.table.frequency_hz
@@ -51,5 +53,5 @@ def warn_cables(parts: Parts) -> Iterator[str]:
 
 def warn_sources(parts: Parts) -> Iterator[str]:
     for item in parts.of(*SOURCES):
-        if sum(item.ends[0] in other.ends for other in [*list_carriers(parts), *parts.of("reactor")]) == 1:
-            yield f"{item.path}: nothing is joined to its node {item.ends[0]}"
+        if idle := tell_idle(item, item.ends[0], parts):
+            yield f"{item.path}: {idle.replace(' else', '')} to its node {item.ends[0]}"

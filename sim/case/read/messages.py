@@ -12,7 +12,8 @@ from typing import Annotated, Any, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
-from sim.components.fields import PROVENANCE, Table
+from sim.components.declared import find_field, find_inner, find_tables, list_keys
+from sim.components.fields import Table, given
 from sim.units import change_unit, find_symbol, split_key
 
 SIGNS = {"gt": ">", "ge": ">=", "lt": "<", "le": "<="}
@@ -61,52 +62,10 @@ def show(value: Any) -> str:
     return text if len(text) <= SHOWN else text[:SHOWN - 4] + " ..."
 
 
-def find_inner(annotation: Any) -> type[Table] | None:
-    """The table that a field holds: one, a list of them, either perhaps absent; None when it holds something else."""
-    if isinstance(annotation, type) and get_origin(annotation) is None:
-        return annotation if issubclass(annotation, Table) else None
-    if get_origin(annotation) is dict:
-        return None
-    return next((inner for part in get_args(annotation) if (inner := find_inner(part))), None)
-
-
-def find_tables(table: type[Table]) -> dict[str, type[Table]]:
-    """Tables within a table, by key; those of a list stand for one."""
-    found = {find_key(name, field): find_inner(field.annotation) for name, field in table.model_fields.items()}
-    return {key: inner for key, inner in found.items() if inner}
-
-
-def find_lists(table: type[Table]) -> list[str]:
-    """Keys of the lists of tables within a table."""
-    kinds = {find_key(name, field): field.annotation for name, field in table.model_fields.items()}
-    return [key for key in find_tables(table)
-            if list in (get_origin(kinds[key]), *(get_origin(part) for part in get_args(kinds[key])))]
-
-
 def address(kind: str, number: int, values: Any) -> str:
     """How a table of the case is addressed: by its name, else by kind and number."""
     name = values.get("name") if isinstance(values, dict) else None
     return name if kind != "event" and isinstance(name, str) and name else f"{kind}[{number}]"
-
-
-def find_key(name: str, field: FieldInfo) -> str:
-    """The key of the case file that a field is read from."""
-    return field.alias or name
-
-
-def list_keys(table: type[Table]) -> list[str]:
-    """All keys of a table as the case file writes them, name first, grades and sources last."""
-    keys = [find_key(name, field) for name, field in table.model_fields.items()]
-    return sorted(keys, key=lambda key: -1 if key == "name" else key in PROVENANCE)
-
-
-def find_field(table: type[Table], location: tuple) -> FieldInfo | None:
-    """Field at a location within a table; None when there is no such key."""
-    fields = {find_key(name, field): field for name, field in table.model_fields.items()}
-    if len(location) == 1 or location[0] in ("grades", "sources"):
-        return fields.get(location[0])
-    inner = find_tables(table).get(location[0])
-    return find_field(inner, location[1:]) if inner else None
 
 
 def find_range(field: FieldInfo) -> dict[str, float]:
@@ -162,14 +121,14 @@ def advise(value: Any, key: str, field: FieldInfo, bounds: dict[str, float]) -> 
     return f"{IN_VOLTS} {give(field, key)}" if key == "boost_pct" else give(field, key)
 
 
-def tell_range_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_range_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """A number beyond its range."""
     value = error["input"]
     bounds = find_range(field) or {name: error["ctx"][name] for name in SIGNS if name in error["ctx"]}
     return f"must be {tell_range(bounds)}. {advise(value, key, field, bounds)}"
 
 
-def tell_number_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_number_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """Something else than a number, or one too large to be held."""
     if isinstance(error["input"], int) and not isinstance(error["input"], bool):
         return f"is too large a number. {give(field, key)}"
@@ -178,7 +137,7 @@ def tell_number_fault(error: dict, key: str, field: FieldInfo) -> str:
     return f"must be a {kind}{f' {bounds}' if bounds else ''}. {give(field, key)}"
 
 
-def tell_list_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_list_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """Something else than a list."""
     if find_inner(field.annotation):
         return f"must be a list of tables. Write each as [[... .{key}]]; it holds the {field.description}."
@@ -186,13 +145,13 @@ def tell_list_fault(error: dict, key: str, field: FieldInfo) -> str:
     return f"must be a list of {what}. {give(field, key)}"
 
 
-def tell_length_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_length_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """A list that is too short or too long; those of fixed length have a value for each phase."""
     least = error["ctx"].get("min_length", error["ctx"].get("max_length"))
     return f"must hold {least} values, one for each of the phases a, b and c. {give(field, key)}"
 
 
-def tell_choice_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_choice_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """A word that is none of the choices."""
     choices = [choice for choice in get_args(field.annotation) if isinstance(choice, str)]
     choices = choices or [c for part in get_args(field.annotation) for c in get_args(part)]
@@ -201,7 +160,7 @@ def tell_choice_fault(error: dict, key: str, field: FieldInfo) -> str:
                                                                   give(field, key))
 
 
-def tell_name_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_name_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """A name or vector group that is not written as one."""
     if key == "vector_group":
         return ("must be the letters of the first winding (D, Y, YN), of the second (d, y, yn) and a clock "
@@ -209,40 +168,40 @@ def tell_name_fault(error: dict, key: str, field: FieldInfo) -> str:
     return f"must start with a letter and hold letters, digits, _ and - only, 64 at most. {give(field, key)}"
 
 
-def tell_table_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_table_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """Something else than a table."""
     if not isinstance(field.annotation, type) or get_origin(field.annotation):
         return f"must be a table. Write each as [[... .{key}]]; it holds the {field.description}."
     return f"must be a table. Write it as a table of its own; it is the {field.description}."
 
 
-def tell_notes_fault(error: dict, key: str, field: FieldInfo) -> str:
+def tell_notes_mistake(error: dict, key: str, field: FieldInfo) -> str:
     """Grades or sources of single values that are no table."""
     return f"must be a table that gives keys their {key}. Write it like {key} = {{ length_km = \"A\" }}."
 
 
 PHRASES = {
-    **dict.fromkeys(("greater_than", "greater_than_equal", "less_than", "less_than_equal"), tell_range_fault),
-    **dict.fromkeys(("float_type", "float_parsing", "int_type", "int_from_float"), tell_number_fault),
+    **dict.fromkeys(("greater_than", "greater_than_equal", "less_than", "less_than_equal"), tell_range_mistake),
+    **dict.fromkeys(("float_type", "float_parsing", "int_type", "int_from_float"), tell_number_mistake),
     "finite_number": lambda error, key, field: f"must be a finite number {tell_range(find_range(field))}. "
                                                f"{give(field, key)}",
     "multiple_of": lambda error, key, field: f"must be a multiple of {error['ctx']['multiple_of']:g}. "
                                              f"{advise(error['input'], key, field, find_range(field))}",
-    "literal_error": tell_choice_fault,
-    "list_type": tell_list_fault,
-    **dict.fromkeys(("too_short", "too_long"), tell_length_fault),
-    "dict_type": tell_notes_fault,
-    "model_type": tell_table_fault,
-    "model_attributes_type": tell_table_fault,
+    "literal_error": tell_choice_mistake,
+    "list_type": tell_list_mistake,
+    **dict.fromkeys(("too_short", "too_long"), tell_length_mistake),
+    "dict_type": tell_notes_mistake,
+    "model_type": tell_table_mistake,
+    "model_attributes_type": tell_table_mistake,
     "string_type": lambda error, key, field: f"must be text in quotes. {give(field, key)}",
     "bool_type": lambda error, key, field: f"must be true or false. {give(field, key)}",
-    **dict.fromkeys(("string_pattern_mismatch", "string_too_long", "string_too_short"), tell_name_fault),
+    **dict.fromkeys(("string_pattern_mismatch", "string_too_long", "string_too_short"), tell_name_mistake),
 }
 
 
 def tell_missing(table: type[Table], location: tuple, path: str) -> str:
     """Sentence for a required key that is not there."""
-    key, field = location[-1], find_field(table, location)
+    key, field = location[-1], given(find_field(table, location))
     if key in find_tables(table):
         return f"{path}: missing. It is the {field.description}; add the table with its keys."
     unit, bounds = find_symbol(key), tell_range(find_range(field))
@@ -266,7 +225,9 @@ def tell_unknown(table: type[Table], location: tuple, path: str, value: Any) -> 
 def suggest_spelling(key: str, table: type[Table]) -> str | None:
     """The known key nearest to a misspelt one, in the unit it was written in; None when none of its kind is near."""
     stem, unit = split_key(key)
-    splits = [split_key(known) for known in list_keys(table)] if unit else []
+    if unit is None:
+        return None
+    splits = [split_key(known) for known in list_keys(table)]
     near = suggest(stem, [own for own, kind in splits if kind is not None and kind.si_suffix == unit.si_suffix])
     return f"{near}{key.removeprefix(stem)}" if near else None
 
@@ -278,7 +239,8 @@ def join_path(path: str, location: tuple) -> str:
     return path
 
 
-def tell(error: dict, table: type[Table], path: str, spellings: Mapping[str, Any] = MappingProxyType({})) -> str:
+def tell(error: Mapping[str, Any], table: type[Table], path: str,
+         spellings: Mapping[str, Any] = MappingProxyType({})) -> str:
     """Sentence for one validation error of a table that stands at `path` in the case, in the words of the file."""
     location = error["loc"]
     keys = tuple(part for part in location if isinstance(part, str))
@@ -287,12 +249,13 @@ def tell(error: dict, table: type[Table], path: str, spellings: Mapping[str, Any
         return tell_missing(table, keys, here)
     if error["type"] == "extra_forbidden":
         return tell_unknown(table, keys, here, error["input"])
-    key, field = keys[-1], find_field(table, keys)
+    key = keys[-1]
+    field: Any = find_field(table, keys)
     ends = tuple(takewhile(lambda part: isinstance(part, int), reversed(location)))[::-1]
     said = spellings.get(join_path(path, location[:len(location) - len(ends)]))
     if said is not None:
         here, key, field = join_path(said.path, ends), said.key, scale_field(field, key, said.key)
-        error = error | {"input": reduce(getitem, ends, said.value)}
+        error = dict(error) | {"input": reduce(getitem, ends, said.value)}
     phrase = PHRASES.get(error["type"])
     text = phrase(error, key, field) if phrase and field else f"{error['msg']}."
     return f"{here} = {show(error['input'])}: {text}"

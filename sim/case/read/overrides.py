@@ -4,11 +4,13 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from sim.case.read.messages import ask, find_lists, find_tables, list_keys, suggest_spelling
+from sim.case.read.messages import ask, suggest_spelling
 from sim.case.read.source import read_value
 from sim.case.read.spellings import find_declared
-from sim.components import ATTACHED, KINDS, SINGLE
+from sim.components import KINDS, SINGLE
+from sim.components.declared import find_lists, find_tables, list_keys
 from sim.components.fields import Table
+from sim.components.kinds import NODE_MAKERS
 
 NAMED = [kind for kind in KINDS if kind != "event"]
 TWINS = (("_ohm", "_pu"), ("_pu", "_ohm"))
@@ -27,13 +29,13 @@ def apply_overrides(data: dict[str, Any], overrides: Sequence[str]) -> list[str]
 
     Returns
     -------
-    faults : list of str
+    mistakes : list of str
     """
-    return [fault for override in overrides if (fault := apply_override(data, override))]
+    return [mistake for override in overrides if (mistake := apply_override(data, override))]
 
 
 def apply_override(data: dict[str, Any], override: str) -> str | None:
-    """Write one override; returns the fault that keeps it from being written."""
+    """Write one override; returns the mistake that keeps it from being written."""
     path, equals, text = override.partition("=")
     keys = path.strip().split(".")
     if not equals:
@@ -63,7 +65,7 @@ def list_items(data: dict[str, Any], kind: str) -> list[dict]:
 
 def find_nodes(data: dict[str, Any]) -> list[str]:
     """Names of all nodes that components make."""
-    items = [item for kind in NAMED if kind not in ATTACHED for item in list_items(data, kind)]
+    items = [item for kind in NODE_MAKERS for item in list_items(data, kind)]
     ends = [item.get(key) for item in items for key in ("node", "from", "to")]
     return list(dict.fromkeys(end for end in ends if isinstance(end, str)))
 
@@ -116,7 +118,7 @@ def enter(values: dict, table: type[Table], key: str) -> tuple[dict, type[Table]
 
 
 def tell_unknown_key(table: type[Table], keys: list[str], depth: int) -> str:
-    """Fault of an override that names no value, with the nearest key that does."""
+    """Mistake of an override that names no value, with the nearest key that does."""
     stem = ".".join(keys[:max(depth, 1)])
     path = f"override {'.'.join(keys)}: no such value."
     if depth == len(keys) - 1 > 0 and (near := suggest_spelling(keys[-1], table)):

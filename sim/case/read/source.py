@@ -1,4 +1,4 @@
-"""TOML text to nested tables, with faults in place of exceptions."""
+"""TOML text to nested tables, with mistakes in place of exceptions."""
 
 import tomllib
 from pathlib import Path

@@ -4,8 +4,9 @@ import re
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from sim.case.read.messages import address, find_lists, find_tables, list_keys, show
+from sim.case.read.messages import address, show
 from sim.components import KINDS, SINGLE
+from sim.components.declared import find_lists, find_tables, list_keys
 from sim.components.fields import Table
 from sim.units import change_unit, list_suffixes, split_key
 
@@ -25,7 +26,7 @@ class Respelt:
 
     data: dict[str, Any]
     spellings: dict[str, Spelling] = field(default_factory=dict)
-    faults: list[str] = field(default_factory=list)
+    mistakes: list[str] = field(default_factory=list)
 
 
 def list_spellings(key: str) -> list[str]:
@@ -60,7 +61,7 @@ def respell(data: dict[str, Any]) -> Respelt:
     Returns
     -------
     Respelt
-        With a fault for every value that is given in two units.
+        With a mistake for every value that is given in two units.
     """
     found = Respelt(dict(data))
     for name, table in SINGLE.items():
@@ -74,7 +75,7 @@ def respell(data: dict[str, Any]) -> Respelt:
 
 
 def respell_table(values: Any, table: type[Table], path: str, found: Respelt) -> Any:
-    """One table with those within; spellings and faults go into `found`."""
+    """One table with those within; spellings and mistakes go into `found`."""
     if not isinstance(values, dict):
         return values
     kept: dict[str, Any] = {}
@@ -85,7 +86,7 @@ def respell_table(values: Any, table: type[Table], path: str, found: Respelt) ->
         elif declared in values or declared in kept:
             first = found.spellings.get(f"{path}.{declared}")
             said = (first.key, first.value) if first else (declared, values[declared])
-            found.faults.append(f"{path}.{key} = {show(value)}: the same value as {said[0]} = {show(said[1])} in "
+            found.mistakes.append(f"{path}.{key} = {show(value)}: the same value as {said[0]} = {show(said[1])} in "
                                 "another unit. Keep one of the two.")
         else:
             kept[declared] = change_unit(value, key, declared)
@@ -108,5 +109,5 @@ def restate(text: str, spellings: dict[str, Spelling]) -> str:
     for path, said in spellings.items():
         if path in text:
             head = f"{said.path} = {show(said.value)}, that is {said.declared} = "
-            text = re.sub(rf"(?<![\w.\-\]]){re.escape(path)} = ", lambda _, head=head: head, text)
+            text = head.join(re.split(rf"(?<![\w.\-\]]){re.escape(path)} = ", text))
     return text

@@ -1,40 +1,25 @@
-"""Tables as read to validated components; what is sound of a faulty one is kept for later checks."""
+"""Tables as read to validated components; what is sound of a wrong one is kept for later checks."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from pydantic import ValidationError
 from pydantic_core import PydanticUndefined
 
-from sim.case.read.messages import address, ask, find_key, find_lists, find_tables, show, suggest, tell
+from sim.case.read.messages import address, ask, show, suggest, tell
 from sim.case.read.spellings import Respelt, Spelling
 from sim.components import KINDS, OPTIONAL, SINGLE
-from sim.components.fields import Table
+from sim.components.declared import find_key, find_lists, find_tables
+from sim.components.fields import Read, Table
+from sim.topology import Member
 
 
 @dataclass(frozen=True)
-class Item:
-    """A component of the case: its kind, the path it is addressed by, and its values.
+class Item(Member):
+    """A component of the case file with the path it is addressed by; a value missing or wrong is None."""
 
-    A value that is missing or at fault is None.
-    """
-
-    kind: str
     path: str
-    table: Table
-
-    @property
-    def name(self) -> str | None:
-        return getattr(self.table, "name", None)
-
-    @property
-    def ends(self) -> tuple[str | None, ...]:
-        """Nodes the component is joined to; a fault is no component and has none."""
-        if self.kind == "fault":
-            return ()
-        if hasattr(self.table, "from_node"):
-            return self.table.from_node, self.table.to_node
-        return (self.table.node,) if hasattr(self.table, "node") else ()
 
 
 @dataclass(frozen=True)
@@ -42,9 +27,9 @@ class Parts:
     """A whole case before the checks across components."""
 
     title: str
-    single: dict[str, Table]
+    single: dict[str, Read]
     items: list[Item]
-    faults: list[str] = field(default_factory=list)
+    mistakes: list[str] = field(default_factory=list)
     spellings: dict[str, Spelling] = field(default_factory=dict)
 
     def of(self, *kinds: str) -> list[Item]:
@@ -63,14 +48,14 @@ def validate(respelt: Respelt) -> Parts:
     Returns
     -------
     Parts
-        With the faults found.
+        With the mistakes found.
     """
     data, known = respelt.data, (*SINGLE, *KINDS, "title")
-    faults = [tell_unknown_table(key, value) for key, value in data.items() if key not in known]
+    mistakes = [tell_unknown_table(key, value) for key, value in data.items() if key not in known]
     title = data.get("title", "")
     if not isinstance(title, str):
-        faults.append(f"title = {show(title)}: must be text in quotes. Give the title of the case.")
-    parts = Parts(title if isinstance(title, str) else "", {}, [], [*faults, *respelt.faults], respelt.spellings)
+        mistakes.append(f"title = {show(title)}: must be text in quotes. Give the title of the case.")
+    parts = Parts(title if isinstance(title, str) else "", {}, [], [*mistakes, *respelt.mistakes], respelt.spellings)
     for name in SINGLE:
         if name in data or name not in OPTIONAL:
             parts.single[name] = validate_single(data, name, parts)
@@ -80,7 +65,7 @@ def validate(respelt: Respelt) -> Parts:
 
 
 def tell_unknown_table(key: str, value: Any) -> str:
-    """Fault of a table that is not known."""
+    """Mistake of a table that is not known."""
     known = [*SINGLE, *KINDS, "title"]
     near = suggest(key, known)
     if near in KINDS:
@@ -94,7 +79,7 @@ def validate_single(data: dict, name: str, parts: Parts) -> Table:
     """Validate a table that stands alone; an absent one is empty."""
     values = data.get(name, {})
     if not isinstance(values, dict):
-        parts.faults.append(f"{name} = {show(values)}: must be one table. Write it as [{name}].")
+        parts.mistakes.append(f"{name} = {show(values)}: must be one table. Write it as [{name}].")
         return salvage(SINGLE[name], {}, [])
     return validate_table(SINGLE[name], values, name, parts)
 
@@ -103,24 +88,24 @@ def validate_kind(data: dict, kind: str, parts: Parts) -> list[Item]:
     """Validate all tables of a kind."""
     items = data.get(kind, [])
     if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
-        parts.faults.append(f"{kind} = {show(items)}: must be a list of tables. Write each as [[{kind}]].")
+        parts.mistakes.append(f"{kind} = {show(items)}: must be a list of tables. Write each as [[{kind}]].")
         items = [items] if isinstance(items, dict) else []
     paths = [address(kind, number, values) for number, values in enumerate(items, start=1)]
-    return [Item(kind, path, validate_table(KINDS[kind], values, path, parts)) for path, values in zip(paths, items)]
+    return [Item(kind, validate_table(KINDS[kind], values, path, parts), path) for path, values in zip(paths, items)]
 
 
 def validate_table(table: type[Table], values: dict, path: str, parts: Parts) -> Table:
-    """Validate one table; a faulty one comes back with None for whatever is not sound."""
+    """Validate one table; a wrong one comes back with None for whatever is not sound."""
     try:
         return table.model_validate(values)
     except ValidationError as error:
         errors = error.errors(include_url=False)
-    parts.faults.extend(tell(error, table, path, parts.spellings) for error in errors
+    parts.mistakes.extend(tell(error, table, path, parts.spellings) for error in errors
                         if not is_explained(error, errors))
     return salvage(table, values, [error["loc"] for error in errors])
 
 
-def is_explained(error: dict, errors: list[dict]) -> bool:
+def is_explained(error: Mapping[str, Any], errors: Sequence[Mapping[str, Any]]) -> bool:
     """Whether a key is missing only because it is misspelt, which is told already."""
     unknown = [other["loc"][-1] for other in errors
                if other["type"] == "extra_forbidden" and other["loc"][:-1] == error["loc"][:-1]]
@@ -128,8 +113,8 @@ def is_explained(error: dict, errors: list[dict]) -> bool:
 
 
 def salvage(table: type[Table], values: dict, bad: list[tuple]) -> Table:
-    """Table of the values without a fault, None elsewhere; `model_fields_set` is what was written."""
-    kept = {}
+    """Table of the values without a mistake, None elsewhere; `model_fields_set` is what was written."""
+    kept: dict[str, Any] = {}
     inner, lists = find_tables(table), find_lists(table)
     for name, declared in table.model_fields.items():
         key = find_key(name, declared)
@@ -156,7 +141,7 @@ def salvage_list(table: type[Table], values: Any, bad: list[tuple]) -> list[Tabl
 
 
 def find_written(table: type[Table], values: dict) -> set[str]:
-    """Fields that were written, be they misspelt or at fault."""
+    """Fields that were written, be they misspelt or wrong."""
     keys = {find_key(name, declared): name for name, declared in table.model_fields.items()}
     meant = {key if key in keys else suggest(key, keys) for key in values}
     return {name for key, name in keys.items() if key in meant}

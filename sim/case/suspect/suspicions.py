@@ -3,16 +3,18 @@
 from collections.abc import Iterator
 from typing import Any
 
-from sim.case.check.network import find_islands, find_nominal, find_zones
-from sim.case.read.messages import find_key, find_range
+from sim.case.read.messages import find_range
 from sim.case.read.validation import Item, Parts
 from sim.case.suspect import usual_feeders as plausible
 from sim.case.suspect.traces import Scene, Suspicion, examine
 from sim.case.suspect.usual_machines import MACHINE
-from sim.components import SOURCES
+from sim.case.voltages import find_nominal
 from sim.components.branches import cable as cables
+from sim.components.declared import find_key
 from sim.components.fields import Table
+from sim.components.kinds import SOURCES
 from sim.components.machines import motor as motors
+from sim.topology import find_islands, find_zones
 
 ROWS = {"node": plausible.NODE, "grid": plausible.GRID, "drive": plausible.DRIVE, "transformer": plausible.TRANSFORMER,
         "shunt": plausible.SHUNT, "event": plausible.EVENT}
@@ -21,20 +23,20 @@ INNER = ("motor", "shaft", "load")
 
 
 def list_suspicions(parts: Parts) -> list[str]:
-    """All suspicions of a case without faults, one sentence each."""
+    """All suspicions of a case without mistakes, one sentence each."""
     return [found.text for scene in list_scenes(parts) for found in examine(scene, parts.spellings)]
 
 
-def explain(faults: list[str], parts: Parts) -> list[str]:
-    """Faults with what was likely meant, where a slip in a value they name explains them."""
+def explain(mistakes: list[str], parts: Parts) -> list[str]:
+    """Mistakes with what was likely meant, where a slip in a value they name explains them."""
     found = [one for scene in list_lone_scenes(parts) for one in examine(scene, parts.spellings)]
-    return [f"{fault} {meant}" if (meant := find_meaning(fault, found)) else fault for fault in faults]
+    return [f"{mistake} {meant}" if (meant := find_meaning(mistake, found)) else mistake for mistake in mistakes]
 
 
-def find_meaning(fault: str, suspicions: list[Suspicion]) -> str:
-    """The question of the suspicion that a fault is about, empty when there is none or the fault asks one itself."""
+def find_meaning(mistake: str, suspicions: list[Suspicion]) -> str:
+    """The question of the suspicion that a mistake is about, empty when there is none or the mistake asks itself."""
     for one in suspicions:
-        if fault.startswith(f"{one.path}.") and any(key in fault for key in one.keys) and " mean" not in fault:
+        if mistake.startswith(f"{one.path}.") and any(key in mistake for key in one.keys) and " mean" not in mistake:
             return one.text[one.text.index("Did you mean"):] if "Did you mean" in one.text else ""
     return ""
 
@@ -51,7 +53,7 @@ def list_lone_scenes(parts: Parts) -> Iterator[Scene]:
 def list_scenes(parts: Parts) -> Iterator[Scene]:
     """What there is to examine: limits, components, sections of cables and machines."""
     yield make_scene("criteria", parts.single["criteria"], plausible.CRITERIA, {})
-    around = {item.path: describe_place(item, parts) for item in parts.items if item.ends}
+    around = {item.path: describe_place(item, parts) for item in parts.items if item.ends and None not in item.ends}
     for item in parts.items:
         if item.kind == "cable":
             yield from list_lines(item, around[item.path])
@@ -64,8 +66,8 @@ def list_scenes(parts: Parts) -> Iterator[Scene]:
 def describe_place(item: Item, parts: Parts) -> dict[str, float | None]:
     """What surrounds a component: voltage, frequency, and what its island and its grid feed."""
     near = item.ends[0]
-    island = next(island for island in find_islands(parts) if near in island)
-    zone = next(zone for zone in find_zones(parts) if near in zone)
+    island = next(island for island in find_islands(parts.items) if near in island)
+    zone = next(zone for zone in find_zones(parts.items) if near in zone)
     source = next(other.table for other in parts.of(*SOURCES) if other.ends[0] in island)
     powers = [motors.find_rated_va(other.table.motor) / 1e3 for other in parts.of("machine") if other.ends[0] in island]
     fed = [other.table.rated_mva for other in parts.of("transformer") if set(other.ends) & set(zone)]

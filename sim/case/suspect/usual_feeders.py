@@ -4,6 +4,7 @@ Ranges are wide: they are to catch a unit, not to judge a design.  Reasons witho
 Keys that begin with @ are said by the surroundings: nominal voltage and frequency of the node, power of the motors.
 """
 
+from functools import partial
 from math import pi, sqrt
 
 from sim.case.suspect.traces import Row, Slip, Values
@@ -58,6 +59,11 @@ def find_conductor_share(v: Values) -> float:
     return v["resistance_ohm_per_km"] / (1e3 * bare)
 
 
+def find_line_voltage(v: Values, key: str) -> float:
+    """Voltage between lines where the one to earth was given."""
+    return sqrt(3.0) * v[key]
+
+
 def find_voltage_share(v: Values, key: str) -> float | None:
     """Voltage a cable is built for over that of its node; None where it is too low even for one to earth."""
     share = v[key] / v["@nominal_kv"]
@@ -93,8 +99,8 @@ LINE = (
     own("length", "length_km", 0.001, 250.0, "charging current limits AC cables", ("m", "ft")),
     own("thickness of insulation", "insulation_mm", 1.5, 40.0, "IEC 60502-2 from 2.5 mm", ("in", "km")),
     *(Row("voltage over that of the node", "", 0.725, 1e9, "a cable is built for its network", (key, "@nominal_kv"),
-          lambda v, key=key: find_voltage_share(v, key), {},
-          (Slip(key, "U0, the voltage to earth", lambda v, key=key: sqrt(3.0) * v[key]),))
+          partial(find_voltage_share, key=key), {},
+          (Slip(key, "U0, the voltage to earth", partial(find_line_voltage, key=key)),))
       for key in ("rated_kv", "voltage_class_kv")),
 )
 

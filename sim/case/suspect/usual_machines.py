@@ -4,6 +4,7 @@ Keys are those of [[machine]], with those of the tables within behind a dot; @ki
 machine itself: kind of driven machine, number of poles, efficiency times power factor.
 """
 
+from functools import partial
 from math import pi, sqrt
 
 from sim.case.suspect.traces import Row, Slip, Values
@@ -151,7 +152,7 @@ LOAD = (
     own("load", "load.load_pct", 3.0, 300.0, "full load is 100 %", ("pu",)),
     own("static lift", "load.static_lift_pct", 1.0, 99.0, "of duty head", ("pu",)),
     *(Row(f"largest {what} of the table", "%", low, 1000.0, "the duty point is 100 %", (key,),
-          lambda v, key=key: find_longest(v, key), {key: ("pu",)})
+          partial(find_longest, key=key), {key: ("pu",)})
       for key, what, low in (("load.speed_pct", "speed", 4.0), ("load.torque_pct", "torque", 4.0))),
 )
 MACHINE = (*NAMEPLATE, *INERTIAS, *CIRCUIT, *LOAD)

@@ -52,7 +52,7 @@ def find_fits(case: Any) -> dict[str, dict]:
     for cable in case.cables:
         for k, section in enumerate(cable.sections, start=1):
             if section.design is not None:
-                from sim.case.build.cable_constructions import sample_impedance
+                from sim.case.records.cable_constructions import sample_impedance
 
                 path = f"{cable.name}.section[{k}]" if len(cable.sections) > 1 else cable.name
                 found[path] = sample_impedance(section.construction)

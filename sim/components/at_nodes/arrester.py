@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from sim.components.fields import Component, Filled, Name, quantity, setting
+from sim.components.fields import Component, Filled, Name, given, quantity, setting
 from sim.params.arrester_curve import RESIDUAL_CURRENT, find_voltage
 
 Currents = list[Annotated[float, Field(ge=0, le=1e6)]]
@@ -17,7 +17,7 @@ class Arrester(Component):
     """A set of three, phase to earth, with one curve of voltage against current."""
 
     node: Name = setting("node the arresters stand at")
-    rated_kv: float = quantity("rated voltage, RMS phase to earth (IEC 60099-4)", least=0.1, most=800)
+    rated_kv: float = quantity("rated voltage, RMS phase to earth (IEC 60099-4)", least=0.1, most=800, role="minor")
     continuous_kv: float | None = quantity("continuous operating voltage, RMS phase to earth (IEC 60099-4)", least=0.05,
                                            most=800, default=None, basis="0.8 times rated_kv (common practice)")
     residual_kv: float | None = quantity("residual voltage at 10 kA, peak", least=0.1, most=3000, default=None,
@@ -39,6 +39,6 @@ def find_defaults(arrester: Arrester) -> dict[str, Filled]:
     filled = {"continuous_kv": Filled(CONTINUOUS_SHARE * rated, "0.8 times rated_kv (common practice)"),
               "residual_kv": Filled(RESIDUAL_SHARE * rated, "2.45 times rated_kv (common practice)")}
     if has_curve(arrester):
-        volts = find_voltage(arrester.curve_a, arrester.curve_kv, RESIDUAL_CURRENT)
+        volts = find_voltage(given(arrester.curve_a), given(arrester.curve_kv), RESIDUAL_CURRENT)
         filled["residual_kv"] = Filled(volts, "the curve at 10 kA", "derived", CURVE)
     return filled

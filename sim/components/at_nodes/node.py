@@ -8,10 +8,11 @@ class Node(Graded):
 
     name: Name = setting("name of the node, as the components use it")
     nominal_kv: float | None = quantity("nominal line-to-line RMS voltage of the node", least=0.1, most=800,
-                                        default=None, basis="follows from the equipment joined there")
+                                        default=None, basis="follows from the equipment joined there", role="setting")
     um_kv: float | None = quantity("highest voltage for equipment, line-to-line RMS (IEC 60071-1)", least=0.1,
-                                   most=800, default=None)
+                                   most=800, default=None, role="minor")
     lightning_withstand_kv: float | None = quantity(
-        "lightning impulse withstand voltage, peak phase to earth", least=0.5, most=2500, default=None)
+        "lightning impulse withstand voltage, peak phase to earth", least=0.5, most=2500, default=None, role="minor")
     stray_nf: float = quantity("stray capacitance to earth per phase (bushings, connectors, busbars)",
-                               least=0.01, most=1e4, default=1.0, basis="common practice: a bushing or two")
+                               least=0.01, most=1e4, default=1.0, basis="common practice: a bushing or two",
+                               role="minor")

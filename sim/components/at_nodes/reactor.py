@@ -11,14 +11,14 @@ class Reactor(Component):
     node: Name = setting("node the reactor hangs on")
     rated_mvar: float = quantity("rated reactive power of the three phases", least=1e-4, most=1000)
     rated_kv: float | None = quantity("rated line-to-line voltage", least=0.1, most=800, default=None,
-                                      basis="nominal voltage of its node")
+                                      basis="nominal voltage of its node", role="minor")
     quality: float = quantity("ratio of reactance to resistance", least=1, most=1e5, default=300.0,
-                              basis="common practice, 200 to 500")
+                              basis="common practice, 200 to 500", role="minor")
     knee_pu: float | None = quantity("flux at which the core saturates, of rated flux", least=1, most=3, default=None,
-                                     basis="air core or a gap that keeps it linear")
+                                     basis="air core or a gap that keeps it linear", role="minor")
     saturated_pct: float = quantity("slope of the inductance beyond the knee, of the linear one", least=1, most=100,
-                                    default=30.0, basis="common practice, 20 to 40 %")
-    earthed: bool = setting("whether the star point is earthed, true or false", True, "common practice")
+                                    default=30.0, basis="common practice, 20 to 40 %", role="minor")
+    earthed: bool = setting("whether the star point is earthed, true or false", True, "common practice", role="setting")
 
 
 def find_defaults(reactor: Reactor, nominal_kv: float) -> dict[str, Filled]:

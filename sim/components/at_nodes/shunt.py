@@ -12,8 +12,8 @@ class Shunt(Component):
 
     node: Name = setting("node the shunt hangs on")
     connection: Literal["parallel", "series"] = setting("way the parts are joined", "parallel",
-                                                        "common practice")
+                                                        "common practice", role="setting")
     resistance_ohm: float | None = quantity("resistance per phase", least=1e-6, most=1e9, default=None)
     inductance_mh: float | None = quantity("inductance per phase", least=1e-6, most=1e8, default=None)
     capacitance_uf: float | None = quantity("capacitance per phase", least=1e-9, most=1e5, default=None)
-    earthed: bool = setting("whether the star point is earthed, true or false", True, "common practice")
+    earthed: bool = setting("whether the star point is earthed, true or false", True, "common practice", role="setting")

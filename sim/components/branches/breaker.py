@@ -37,36 +37,36 @@ class Breaker(Component):
     from_node: Name = setting("node of the first terminal", alias="from")
     to_node: Name = setting("node of the second terminal", alias="to")
     closed: bool = setting("position at the start of the run, true when closed", True,
-                           "closed until told otherwise")
+                           "closed until told otherwise", role="setting")
     contact_resistance_uohm: float = quantity("resistance of a closed pole", least=1e-3, most=1e5,
-                                              default=50.0, basis="common practice")
+                                              default=50.0, basis="common practice", role="minor")
     closing_delays_ms: Delays = setting("delay of poles a, b and c after an order to close", [0.0, 0.0, 0.0],
-                                        "all poles close at once")
+                                        "all poles close at once", role="setting")
     opening_delays_ms: Delays = setting("delay of poles a, b and c from an order to open until the contacts part",
-                                        [0.0, 0.0, 0.0], "all poles part at once")
+                                        [0.0, 0.0, 0.0], "all poles part at once", role="setting")
     closing_angle_deg: float | None = quantity(
         "angle of the first node's phase-a voltage, from its rising zero, at which pole a closes", least=0, most=360,
-        default=None, basis="closes at the time ordered")
+        default=None, basis="closes at the time ordered", role="setting")
     scatter_ms: float = quantity("spread of a pole's closing time either way, three standard deviations", least=0,
-                                 most=100, default=5.0, basis="common practice for closings at random")
+                                 most=100, default=5.0, basis="common practice for closings at random", role="minor")
     insertion_ohm: float | None = quantity("closing resistor of a pole", least=1e-3, most=1e6, default=None,
-                                           basis="no closing resistors")
+                                           basis="no closing resistors", role="minor")
     insertion_ms: float | None = quantity("time the closing resistor carries alone", over=0, most=1000, default=None,
-                                          basis="no closing resistors")
+                                          basis="no closing resistors", role="minor")
     chopping_a: float = quantity("current below which a waiting pole interrupts ahead of its zero", least=0, most=100,
-                                 default=0.0, basis="every pole waits for its own current zero")
+                                 default=0.0, basis="every pole waits for its own current zero", role="minor")
     recovery_start_kv: float = quantity("voltage an open gap stands as the contacts part, peak", least=0, most=1000,
-                                        default=0.0, basis="the gap starts from nothing")
+                                        default=0.0, basis="the gap starts from nothing", role="minor")
     recovery_rise_kv_per_ms: float | None = quantity(
         "rise of the voltage the opening gap stands", over=0, most=1e4, default=None,
-        basis="an open gap stands any voltage")
+        basis="an open gap stands any voltage", role="minor")
     recovery_most_kv: float | None = quantity("voltage the fully open gap stands, peak", over=0, most=5000,
-                                              default=None, basis="no ceiling")
+                                              default=None, basis="no ceiling", role="minor")
     quench_a_per_us: float = quantity(
         "steepest slope of a current zero at which the opening gap still interrupts", over=0, most=1e5, default=600.0,
-        basis="vacuum gaps 100 to 700 A/us (literature, from memory, to be checked)")
+        basis="vacuum gaps 100 to 700 A/us (literature, from memory, to be checked)", role="minor")
     rated_kv: float | None = quantity("rated voltage, line-to-line RMS", least=0.1, most=800, default=None,
-                                      basis="um_kv of its node, else the class next above its voltage")
+                                      basis="um_kv of its node, else the class next above its voltage", role="minor")
     soft_start: SoftStart | None = setting("soft starter in the place of contacts", None, "contacts")
 
 

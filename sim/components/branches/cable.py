@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from sim.components.fields import Component, Filled, Graded, Name, quantity
+from sim.components.fields import Component, Filled, Graded, Name, given, quantity
 from sim.components.fields import setting as choice
 
 Charges = Annotated[list[Annotated[float, Field(ge=-2, le=2)]], Field(min_length=3, max_length=3)]
@@ -30,15 +30,15 @@ class Line(Graded):
         "capacitance per phase, positive sequence", least=1e-6, most=5, default=None, basis=DERIVED)
     zero_resistance_ohm_per_km: float | None = quantity(
         "zero-sequence resistance", least=1e-6, most=200, default=None,
-        basis="from the construction, else 4 times the positive sequence")
+        basis="from the construction, else 4 times the positive sequence", role="minor")
     zero_inductance_mh_per_km: float | None = quantity(
         "zero-sequence inductance", least=1e-4, most=50, default=None,
-        basis="from the construction, else 3 times the positive sequence")
+        basis="from the construction, else 3 times the positive sequence", role="minor")
     zero_capacitance_uf_per_km: float | None = quantity(
         "zero-sequence capacitance", least=1e-6, most=5, default=None,
-        basis="equal to the positive sequence: every core has its own screen")
+        basis="equal to the positive sequence: every core has its own screen", role="minor")
     conductance_us_per_km: float = quantity("shunt conductance per phase", least=0, most=1000, default=0.0,
-                                            basis="losses of extruded insulation are negligible")
+                                            basis="losses of extruded insulation are negligible", role="minor")
     conductor_mm2: float | None = quantity("cross-section of the conductor", least=10, most=3000, default=None,
                                           basis="constants per length are given")
     conductor: Literal["copper", "aluminium"] = choice("metal of the conductor", "copper",
@@ -78,12 +78,12 @@ class Cable(Component, Line):
     length_km: float | None = quantity("length of the cable", over=0, most=500, default=None,
                                        basis="the sections added")
     rated_kv: float | None = quantity("rated line-to-line voltage of the cable", least=0.1, most=800,
-                                      default=None)
+                                      default=None, role="minor")
     ampacity_a: float | None = quantity("current the installed cable may carry", least=1, most=10000,
-                                        default=None)
+                                        default=None, role="minor")
     trapped_pu: Charges = choice(
         "charge left on phases a, b and c at the start, of the crest of nominal phase voltage", [0.0, 0.0, 0.0],
-        "the cable is discharged")
+        "the cable is discharged", role="setting")
     section: list[Section] = Field(default_factory=list, description="sections in series, from near to far",
                                    json_schema_extra={"basis": "one uniform cable"})
 
@@ -91,9 +91,9 @@ class Cable(Component, Line):
 def find_defaults(line: Line) -> dict[str, Filled]:
     """Zero sequence of a line given by constants only, by key."""
     return {
-        "zero_resistance_ohm_per_km": Filled(4.0 * line.resistance_ohm_per_km,
+        "zero_resistance_ohm_per_km": Filled(4.0 * given(line.resistance_ohm_per_km),
                                              "4 times the positive sequence (common practice)"),
-        "zero_inductance_mh_per_km": Filled(3.0 * line.inductance_mh_per_km,
+        "zero_inductance_mh_per_km": Filled(3.0 * given(line.inductance_mh_per_km),
                                             "3 times the positive sequence (common practice)"),
         "zero_capacitance_uf_per_km": Filled(line.capacitance_uf_per_km,
                                              "equal to the positive sequence: every core has its own screen"),

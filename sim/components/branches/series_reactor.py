@@ -16,4 +16,4 @@ class SeriesReactor(Component):
         "reactance in the zero sequence, of a common-mode coil far above the other", least=1e-6, most=1e6, default=None,
         basis="as reactance_ohm: coils without coupling")
     quality: float = quantity("ratio of reactance to resistance", least=1, most=1e5, default=50.0,
-                              basis="common practice, 30 to 100 for air cores")
+                              basis="common practice, 30 to 100 for air cores", role="minor")

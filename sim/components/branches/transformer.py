@@ -2,11 +2,11 @@
 
 import re
 from math import sqrt
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from sim.components.fields import Component, Filled, Name, quantity, setting
+from sim.components.fields import Component, Filled, Name, given, quantity, setting
 from sim.params.estimate import Estimate
 from sim.params.transformer_estimates import (
     estimate_air_core_reactance,
@@ -28,10 +28,10 @@ NEUTRALS = ("from_neutral_resistance_ohm", "from_neutral_reactance_ohm", "to_neu
 THREE_LIMBS_PCT = 60.0
 
 
-def _neutral(part: str, end: str):
+def _neutral(part: str, end: str) -> Any:
     at = " at rated frequency" if part == "reactance" else ""
     return quantity(f"{part}{at} between earth and the neutral of the winding at the `{end}` end", least=0, most=1e6,
-                    default=0.0, basis="solidly earthed where the neutral is brought out")
+                    default=0.0, basis="solidly earthed where the neutral is brought out", role="minor")
 
 
 class Transformer(Component):
@@ -44,7 +44,7 @@ class Transformer(Component):
                               most=800)
     to_kv: float = quantity("rated line-to-line voltage of the winding at the `to` end", least=0.1, most=800)
     tap_pct: float = quantity("tap position, turns added to the `from` winding", least=-25, most=25,
-                              default=0.0, basis="principal tap")
+                              default=0.0, basis="principal tap", role="setting")
     impedance_pct: float | None = quantity("short-circuit impedance on the transformer's own base", least=0.05,
                                            most=50, default=None, basis="by rated_mva")
     load_loss_kw: float | None = quantity("loss in the windings at rated current", least=1e-3, most=1e5,
@@ -52,32 +52,32 @@ class Transformer(Component):
     x_over_r: float | None = quantity("ratio of leakage reactance to winding resistance", least=0.5, most=200,
                                       default=None, basis="from load_loss_kw, else by rated_mva")
     vector_group: str = setting("connection of the windings and clock number, such as Dyn11 (IEC 60076-1)",
-                                "Dyn11", "common practice", pattern=GROUP_PATTERN)
+                                "Dyn11", "common practice", pattern=GROUP_PATTERN, role="setting")
     no_load_current_pct: float | None = quantity("no-load current, of rated current", least=1e-3, most=20,
-                                                 default=None, basis="by rated_mva")
+                                                 default=None, basis="by rated_mva", role="minor")
     no_load_loss_kw: float | None = quantity("no-load loss", least=1e-3, most=1e4, default=None,
                                              basis="from no_load_loss_pct")
     no_load_loss_pct: float | None = quantity("no-load loss, of rated power", least=0, most=5, default=None,
-                                              basis="from no_load_loss_kw, else by rated_mva")
+                                              basis="from no_load_loss_kw, else by rated_mva", role="minor")
     knee_pu: float = quantity("flux at which the core saturates, of rated flux", least=1.0, most=3, default=1.15,
-                              basis="common practice, 1.1 to 1.25")
+                              basis="common practice, 1.1 to 1.25", role="minor")
     air_core_pct: float | None = quantity("reactance of the outer winding with the core saturated, own base",
-                                          least=2, most=200, default=None, basis="by rated_mva")
+                                          least=2, most=200, default=None, basis="by rated_mva", role="minor")
     core: Literal["three_limb", "bank"] = setting("core: three limbs in one, or a bank of three single-phase units",
-                                                  "three_limb", "common practice")
+                                                  "three_limb", "common practice", role="minor")
     remanence_pu: Fluxes = setting("flux left in limbs a, b and c at the start, of rated peak flux", [0.0, 0.0, 0.0],
-                                   "no remanence")
+                                   "no remanence", role="setting")
     zero_magnetising_pct: float | None = quantity(
         "zero-sequence magnetising reactance of a three-limb core, own base", least=1, most=1e7, default=None,
-        basis="three limbs 60 % (common practice, 30 to 100 %), a bank as in the positive sequence")
+        basis="three limbs 60 % (common practice, 30 to 100 %), a bank as in the positive sequence", role="minor")
     from_neutral_resistance_ohm: float = _neutral("resistance", "from")
     from_neutral_reactance_ohm: float = _neutral("reactance", "from")
     to_neutral_resistance_ohm: float = _neutral("resistance", "to")
     to_neutral_reactance_ohm: float = _neutral("reactance", "to")
     winding_nf: float | None = quantity("capacitance to earth per phase of each winding", least=0, most=1000,
-                                        default=None, basis="by rated_mva")
+                                        default=None, basis="by rated_mva", role="minor")
     bushing_nf: float | None = quantity("capacitance to earth per phase of the bushings at each end", least=0,
-                                        most=100, default=None, basis="common practice")
+                                        most=100, default=None, basis="common practice", role="minor")
 
 
 def find_defaults(transformer: Transformer) -> dict[str, Filled]:
@@ -133,7 +133,7 @@ def find_zero_magnetising(transformer: Transformer, power: float) -> Filled:
 
 def split_group(text: str) -> tuple[str, str, int]:
     """Letters of both windings and the clock number of a vector group; text must match `GROUP_PATTERN`."""
-    first, second, clock = re.match(GROUP_PATTERN, text).groups()
+    first, second, clock = given(re.match(GROUP_PATTERN, text)).groups()
     return first, second, int(clock)
 
 

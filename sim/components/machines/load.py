@@ -34,7 +34,7 @@ class Load(Graded):
     with the square of speed.  Table: straight lines between points.
     """
 
-    kind: Literal["pump", "compressor", "table", "none"] = setting("kind of driven machine")
+    kind: Literal["pump", "compressor", "table", "none"] = setting("kind of driven machine", role="setting")
     duty_kw: float | None = quantity("shaft power at the duty point", least=0.01, most=2e5, default=None,
                                      basis="rated power of the motor")
     duty_rpm: float | None = quantity("speed at the duty point", least=1, most=24000, default=None,
@@ -50,10 +50,11 @@ class Load(Graded):
     speed_pct: Speeds | None = setting("speeds of the torque table, of duty speed, ascending from 0", None)
     torque_pct: Torques | None = setting("torques of the torque table, of duty torque", None)
     load_pct: float = quantity("multiplier of the torque at the start of the run", least=0, most=300,
-                               default=100.0, basis="full load")
-    service: SERVICES | None = setting("service that decides on the breakaway torque", None, "usual for its kind")
+                               default=100.0, basis="full load", role="setting")
+    service: SERVICES | None = setting("service that decides on the breakaway torque", None, "usual for its kind",
+                                       role="setting")
     discharge: Literal["open", "closed"] = setting("discharge valve of a pump during the start", "open",
-                                                   "common practice")
+                                                   "common practice", role="setting")
     static_lift_pct: float = quantity("static part of a pump's head, of duty head", least=0, under=100, default=0.0,
                                       basis="friction head only")
     closed_pct: float = quantity("torque of a pump at duty speed with closed discharge, of duty torque", least=5,

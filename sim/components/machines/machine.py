@@ -20,7 +20,7 @@ class Shaft(Graded):
         basis="stiff, unless length_m and diameter_mm are given")
     damping_nms_per_rad: float | None = quantity(
         "damping of the twist between motor and driven machine", least=0, most=1e6, default=None,
-        basis="1 % of critical damping (common practice, 0.5 to 2 %)")
+        basis="1 % of critical damping (common practice, 0.5 to 2 %)", role="minor")
     length_m: float | None = quantity("length of the shaft between motor and driven machine", least=0.01, most=200,
                                       default=None, basis="stiff")
     diameter_mm: float | None = quantity("diameter of that shaft, solid steel", least=1, most=2000, default=None,

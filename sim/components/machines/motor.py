@@ -1,11 +1,11 @@
 """The [machine.motor] table: nameplate and equivalent circuit of an induction motor."""
 
 from math import pi, sqrt
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field
 
-from sim.components.fields import Filled, Graded, Table, quantity, setting
+from sim.components.fields import Filled, Graded, Table, given, quantity, setting
 from sim.params.estimate import Estimate
 from sim.params.motor.estimates import (
     estimate_breakdown_torque,
@@ -26,11 +26,11 @@ IN_OHM = "star equivalent per phase at rated frequency"
 IN_PU = "on the motor's rated voltage and input power"
 
 
-def _ohm(what: str):
+def _ohm(what: str) -> Any:
     return quantity(f"{what}, {IN_OHM}", least=1e-6, most=1e6, default=None)
 
 
-def _pu(what: str, most: float):
+def _pu(what: str, most: float) -> Any:
     return quantity(f"{what}, {IN_PU}", least=1e-5, most=most, default=None)
 
 
@@ -67,9 +67,9 @@ class Motor(Graded):
     """Nameplate of the motor; without an equivalent circuit one is fitted to it."""
 
     rated_kw: float = quantity("rated shaft power", least=0.1, most=2e5)
-    rated_kv: float = quantity("rated line-to-line voltage", least=0.1, most=80)
+    rated_kv: float = quantity("rated line-to-line voltage", least=0.1, most=80, role="minor")
     frequency_hz: float = quantity("rated frequency", least=5, most=400, default=50.0,
-                                   basis="common practice")
+                                   basis="common practice", role="setting")
     poles: int | None = quantity("number of poles", least=2, most=48, multiple_of=2, default=None,
                                  basis="the synchronous speed next above rated_rpm")
     rated_rpm: float | None = quantity("rated speed", least=1, most=24000, default=None,
@@ -93,16 +93,16 @@ class Motor(Graded):
                                        pattern=r"^[A-HJ-NP-V]$")
     locked_rotor_saturation_pu: float = quantity(
         "leakage reactance at standstill and rated voltage, of the unsaturated one", least=0.3, most=1, default=1.0,
-        basis="leakage does not saturate")
+        basis="leakage does not saturate", role="minor")
     knee_pu: float = quantity("flux at which the main path saturates, of rated flux", least=0.5, most=3, default=1.15,
-                              basis="common practice, 1.1 to 1.2")
+                              basis="common practice, 1.1 to 1.2", role="minor")
     saturated_pct: float = quantity(
         "slope of the magnetising inductance beyond the knee, of the unsaturated one; 100 never saturates", least=1,
-        most=100, default=20.0, basis="common practice")
+        most=100, default=20.0, basis="common practice", role="minor")
     inertia_kgm2: float | None = quantity("moment of inertia of the rotor", least=1e-4, most=1e6, default=None,
                                           basis="estimated from rated power and poles")
     winding_nf: float = quantity("capacitance of the winding to earth per phase", least=0, most=1e4,
-                                 default=10.0, basis="common practice")
+                                 default=10.0, basis="common practice", role="minor")
     circuit: Circuit = Field(default_factory=Circuit, description="equivalent circuit of the motor")
 
 
@@ -119,7 +119,7 @@ def has_circuit(motor: Motor) -> bool:
 
 def find_poles(motor: Motor) -> int:
     """Number of poles, given or that of the synchronous speed next above the rated one."""
-    return motor.poles or 2 * max(int(60.0 * motor.frequency_hz / motor.rated_rpm), 1)
+    return motor.poles or 2 * max(int(60.0 * motor.frequency_hz / given(motor.rated_rpm)), 1)
 
 
 def find_efficiency(motor: Motor) -> Estimate:
@@ -165,7 +165,7 @@ def find_circuit(motor: Motor) -> dict[str, float | None]:
     return values
 
 
-def find_shaft_power(z: dict[str, float | None], voltage: float, slip: float) -> float:
+def find_shaft_power(circuit: dict[str, float | None], voltage: float, slip: float) -> float:
     """Shaft power of a circuit as `find_circuit` gives it at a line-to-line voltage [V], no friction. [W]
 
     Equivalent circuit in the steady state: P = 3 |I_r|^2 R_r (1 - s)/s summed over the cages, which is
@@ -174,8 +174,9 @@ def find_shaft_power(z: dict[str, float | None], voltage: float, slip: float) ->
     Source: P. C. Krause, O. Wasynczuk, S. D. Sudhoff, *Analysis of Electric Machinery*, chapter on
     symmetrical induction machines, steady state (from memory, to be checked).
     """
+    z = {part: ohm for part, ohm in circuit.items() if ohm is not None}
     rotor = 1.0 / complex(z["rotor_resistance_ohm"] / slip, z["rotor_reactance_ohm"])
-    if z["second_rotor_resistance_ohm"] is not None:
+    if "second_rotor_resistance_ohm" in z:
         rotor += 1.0 / complex(z["second_rotor_resistance_ohm"] / slip, z["second_rotor_reactance_ohm"])
     inner = 1.0 / (rotor + 1.0 / complex(0.0, z["magnetising_reactance_ohm"]))
     stator = complex(z["stator_resistance_ohm"], z["stator_reactance_ohm"])
@@ -214,8 +215,8 @@ def find_rated_rpm(motor: Motor) -> Filled:
     """Rated speed from the circuit where there is one, else from the usual slip."""
     synchronous = find_synchronous_rpm(motor)
     if not has_circuit(motor):
-        slip, basis = estimate_rated_slip(motor.rated_kw * 1e3, find_efficiency(motor).value)
-        return Filled((1.0 - slip) * synchronous, basis)
+        usual, basis = estimate_rated_slip(motor.rated_kw * 1e3, find_efficiency(motor).value)
+        return Filled((1.0 - usual) * synchronous, basis)
     slip = find_rated_slip(motor)
     if slip is None:
         basis = "slip of 1.5 % (common practice): the circuit does not give rated power at rated voltage"

@@ -19,22 +19,23 @@ class DcLink(Graded):
 
     rated_kv: float | None = quantity("rated direct voltage; with cells, twice the sum of a phase's", least=0.1,
                                       most=200, default=None,
-                                      basis="by the front end, else by rated_kv of the drive")
+                                      basis="by the front end, else by rated_kv of the drive", role="minor")
     capacitance_uf: float | None = quantity("capacitance of the link; with cells, of one link with the energy of all",
                                             least=1, most=1e7, default=None,
                                             basis="10 ms of rated power (common practice, 5 to 20 ms)")
     modulation_max_pct: float = quantity(
         "highest output voltage, of what sine modulation gives at most", least=10, most=127.3, default=115.5,
-        basis="third-harmonic injection: 2/sqrt(3)")
+        basis="third-harmonic injection: 2/sqrt(3)", role="setting")
     loss_pct: float = quantity("power lost in the drive while it is on, of rated power", least=0, most=20, default=1.5,
-                               basis="common practice")
+                               basis="common practice", role="minor")
     undervoltage_trip_pct: float = quantity("direct voltage at which the pulses are blocked, of rated", least=1,
-                                            most=99, default=70.0, basis="common practice, 65 to 80 %")
+                                            most=99, default=70.0, basis="common practice, 65 to 80 %", role="setting")
     ride_through_pct: float = quantity(
         "direct voltage below which the drive lowers its frequency to live on the turning masses, of rated", least=0,
-        most=99, default=0.0, basis="no kinetic buffering")
+        most=99, default=0.0, basis="no kinetic buffering", role="setting")
     ride_through_hz_per_s: float = quantity("steepest slope of the frequency then", least=0.1, most=1000, default=300.0,
-                                            basis="common practice: the motor's slip turns within 10 ms")
+                                            basis="common practice: the motor's slip turns within 10 ms",
+                                            role="setting")
 
 
 class Pulses(Graded):
@@ -62,9 +63,10 @@ class FrontEnd(Graded):
     """Controlled or diode bridge that takes the drive's power from a node of another supply."""
 
     node: Name = setting("node the front end takes its power from")
-    kind: Literal["active", "rectifier"] = setting("controlled bridge or diodes", "active", "common practice subsea")
+    kind: Literal["active", "rectifier"] = setting("controlled bridge or diodes", "active", "common practice subsea",
+                                                   role="setting")
     rated_kv: float | None = quantity("rated line-to-line RMS voltage of its supply", least=0.1, most=72.5,
-                                      default=None, basis="nominal voltage of its node")
+                                      default=None, basis="nominal voltage of its node", role="minor")
     bridge_kv: float | None = quantity("rated line-to-line RMS voltage at the bridge, behind a transformer of its own",
                                        least=0.1, most=72.5, default=None, basis="by rated_kv of the drive")
     reactance_pct: float = quantity("reactance between node and bridge, filter and transformer, on the drive's base",
@@ -73,20 +75,21 @@ class FrontEnd(Graded):
     pulses: int = quantity("pulses of a period of a diode bridge, a multiple of six", least=6, most=60, default=12,
                            basis="common practice: 12 or more in the megawatt range")
     power_factor: float = quantity("power factor at the node of a controlled bridge, lagging", least=0.3, most=1,
-                                   default=1.0, basis="common practice")
-    leading: bool = setting("whether this power factor is leading instead, true or false", False, "lagging")
+                                   default=1.0, basis="common practice", role="setting")
+    leading: bool = setting("whether this power factor is leading instead, true or false", False, "lagging",
+                            role="setting")
     current_max_pct: float = quantity("largest current of a controlled bridge, of rated", least=50, most=300,
-                                      default=130.0, basis="common practice")
+                                      default=130.0, basis="common practice", role="setting")
     control_hz: float = quantity("natural frequency of the controller of the direct voltage", least=0.1, most=200,
-                                 default=10.0, basis="common practice, 5 to 30 Hz")
+                                 default=10.0, basis="common practice, 5 to 30 Hz", role="setting")
     current_ms: float = quantity("time constant of the controlled current", least=0.1, most=100, default=2.0,
-                                 basis="common practice")
+                                 basis="common practice", role="setting")
     voltage_filter_ms: float = quantity("time constant of the measured supply voltage", least=0.1, most=1000,
-                                        default=5.0, basis="common practice")
+                                        default=5.0, basis="common practice", role="setting")
     charged: bool = setting("whether the link is charged at the start of the study, true or false", True,
-                            "the supply has been on for long")
+                            "the supply has been on for long", role="setting")
     charging_resistance_pct: float = quantity("resistor through which an empty link is charged, on the drive's base",
-                                              least=5, most=1e4, default=200.0, basis="common practice")
+                                              least=5, most=1e4, default=200.0, basis="common practice", role="minor")
 
 
 def find_front_defaults(front: FrontEnd, rated_kv: float, nominal_kv: float) -> dict[str, Filled]:

@@ -158,7 +158,7 @@ def design_cable(construction: Construction, frequency: float) -> CableConstants
     Raises
     ------
     ValueError
-        With every fault of the construction.
+        With every mistake of the construction.
 
     Sources
     -------
@@ -189,7 +189,7 @@ def lay_out(construction: Construction) -> Layout:
     Raises
     ------
     ValueError
-        With every fault of the construction.
+        With every mistake of the construction.
     """
     c = construction
     _check(c)
@@ -264,15 +264,15 @@ def adjust(fit: FosterFit, frequency: float, resistance: float | None = None,
     r, l = read_fit(fit, frequency)
     series = fit.resistance + (0.0 if resistance is None else resistance - r)
     leak = fit.inductance + (0.0 if inductance is None else inductance - l)
-    faults = []
-    if not series > 0.0:
-        faults.append(f"resistance of {resistance * 1e3:.4g} ohm/km at {frequency:g} Hz is below the "
-                      f"{(r - fit.resistance) * 1e3:.4g} ohm/km that skin effect and screens alone add")
-    if not leak > 0.0:
-        faults.append(f"inductance of {inductance * 1e6:.4g} mH/km at {frequency:g} Hz is below the "
-                      f"{(l - fit.inductance) * 1e6:.4g} mH/km that goes with skin effect and screens alone")
-    if faults:
-        raise ValueError("; ".join(faults) + ": state the constants without the construction, or correct one of them")
+    mistakes = []
+    if resistance is not None and not series > 0.0:
+        mistakes.append(f"resistance of {resistance * 1e3:.4g} ohm/km at {frequency:g} Hz is below the "
+                        f"{(r - fit.resistance) * 1e3:.4g} ohm/km that skin effect and screens alone add")
+    if inductance is not None and not leak > 0.0:
+        mistakes.append(f"inductance of {inductance * 1e6:.4g} mH/km at {frequency:g} Hz is below the "
+                        f"{(l - fit.inductance) * 1e6:.4g} mH/km that goes with skin effect and screens alone")
+    if mistakes:
+        raise ValueError("; ".join(mistakes) + ": state the constants without the construction, or correct one of them")
     return fit._replace(resistance=series, inductance=leak)
 
 
@@ -290,19 +290,19 @@ def _armour(layout, rise):
 
 
 def _check(c):
-    """Raise with every fault that the radii would hide."""
-    faults = []
+    """Raise with every mistake that the radii would hide."""
+    mistakes = []
     for name, value, unit, scale in (("cross-section of the conductor", c.conductor_area, "mm2", data.MM2),
                                      ("thickness of the insulation", c.insulation_thickness, "mm", MM)):
         if not value > 0.0:
-            faults.append(f"{name} is {value / scale:g} {unit}: it must be above 0")
+            mistakes.append(f"{name} is {value / scale:g} {unit}: it must be above 0")
     if c.conductor not in data.RESISTANCE_OHM_PER_KM:
-        faults.append(f"conductor is {c.conductor!r}: it must be copper or aluminium")
+        mistakes.append(f"conductor is {c.conductor!r}: it must be copper or aluminium")
     if not c.permittivity >= 1.0:
-        faults.append(f"permittivity is {c.permittivity:g}: it must be at least 1")
+        mistakes.append(f"permittivity is {c.permittivity:g}: it must be at least 1")
     if min(c.screen_area, c.sheath_thickness, c.armour_diameter) < 0.0:
-        faults.append("screen, sheath and armour must not be negative")
+        mistakes.append("screen, sheath and armour must not be negative")
     elif not c.screen_area + c.sheath_thickness > 0.0:
-        faults.append("neither screen nor sheath: each core needs one of them to be earthed")
-    if faults:
-        raise ValueError("; ".join(faults))
+        mistakes.append("neither screen nor sheath: each core needs one of them to be earthed")
+    if mistakes:
+        raise ValueError("; ".join(mistakes))

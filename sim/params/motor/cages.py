@@ -27,7 +27,7 @@ tests/params/test_motor_cages.py
 """
 
 from math import atan2
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.optimize import brentq
@@ -83,7 +83,8 @@ def solve_cages(low, z_low, high, z_high) -> Cages:
         spread = x8 * lag * (fast - slow)
         x1, x2 = spread / (1.0 - slow * lag), spread / (fast * lag - 1.0)
         exists = (growth > 0.0) & (lag > 0.0) & (x8 > 0.0) & (r0 > 0.0) & np.isfinite(x1) & np.isfinite(x2)
-        return Cages(*(np.where(exists, value, np.nan) for value in (slow * x1, x1, fast * x2, x2)))
+        found: list[Any] = [np.where(exists, value, np.nan) for value in (slow * x1, x1, fast * x2, x2)]
+        return Cages(*found)
 
 
 def scale_cages(slip: float, z: complex, resistance_ratio: float, reactance_ratio: float) -> Cages:

@@ -123,9 +123,9 @@ def check_nameplate(nameplate: Nameplate) -> None:
     ------
     FitError
     """
-    faults = list(_list_faults(nameplate))
-    if faults:
-        raise FitError("nameplate: " + "; ".join(faults))
+    mistakes = list(_list_mistakes(nameplate))
+    if mistakes:
+        raise FitError("nameplate: " + "; ".join(mistakes))
 
 
 def find_rated_point(nameplate: Nameplate) -> RatedPoint:
@@ -162,7 +162,7 @@ def _find_active_current(resistance, gap, reactive):
     return 2.0 * (gap + resistance * reactive**2) / (1.0 + sqrt(inner)) if inner >= 0.0 else None
 
 
-def _list_faults(plate):
+def _list_mistakes(plate):
     for name, unit in (("rated_power", "W"), ("voltage", "V"), ("frequency", "Hz"), ("rated_speed", "rad/s")):
         if not getattr(plate, name) > 0.0:
             yield f"{name} of {getattr(plate, name):g} {unit} must be above zero"

@@ -88,7 +88,7 @@ def find_exact(point: RatedPoint, start: Standstill, breakdown: float | None) ->
         found = _find_nearest(point, start, wanted)
     if found is None:
         return None
-    stator, cages = make_double(point, start, *np.float64(found))
+    stator, cages = make_double(point, start, *np.asarray(found, dtype=float))
     return Solution(_as_floats(stator), _as_floats(cages))
 
 

@@ -46,9 +46,9 @@ class Situation:
         self.rows = [self.network.node_names.index(name) for name in self.names]
         self.switch = self.network.switch_names.index(self.breaker.name)
         self.first, loaded = find_first_state(self.network)
-        faults = list_obstacles(self, loaded)
-        if faults:
-            raise CaseError(faults)
+        mistakes = list_obstacles(self, loaded)
+        if mistakes:
+            raise CaseError(mistakes)
         self.timings = {self.switch: read_timing(self.breaker)}
         self.engine = WaveformEngine(self.network, base_step(case.study), NOTHING_STORED, timings=self.timings)
         self.engine.cache.most = max(self.engine.cache.most, min(SHELF_MOST, SHELF // (72 * len(self.rows) ** 2)))
@@ -139,12 +139,12 @@ def list_obstacles(situation: Situation, loaded: list[str]) -> list[str]:
                 "open breaker before each."]
     tables, name = situation.network.tables, situation.breaker.name
     ends = (tables.switches.start[situation.switch], tables.switches.end[situation.switch])
-    faults = [] if any(map(situation.is_live, ends)) else [
+    mistakes = [] if any(map(situation.is_live, ends)) else [
         f"shots.breaker = {name}: no voltage on either side, grids alone are live before the closings. Name a breaker "
         "next to a live grid, or close the breakers before it."]
     for cable in situation.case.shots.trapped_cables:
         first, _ = situation.network.cable_rows[situation.network.cable_names.index(cable)]
         if situation.is_live(tables.cables.start[first]):
-            faults.append(f"shots.trapped_cables: {cable} is live before the closings and holds no charge. Take it "
+            mistakes.append(f"shots.trapped_cables: {cable} is live before the closings and holds no charge. Take it "
                           "out of the list, or open the breaker that feeds it.")
-    return faults
+    return mistakes

@@ -13,6 +13,8 @@ from sim.studies.survey.cables import find_charging
 from sim.studies.survey.network import (
     Island,
     build_machines,
+    close_all,
+    close_as_fed,
     find_emf,
     find_impedance,
     find_rated_s,
@@ -56,13 +58,14 @@ def survey_machines(case: Any, network: Network) -> dict[str, dict]:
     -------
     machines : dict
         Torques are air-gap torques at rated voltage and frequency.  What depends on the supply assumes that
-        no other machine is connected; fault level, start voltage and their ratio are None behind a drive.
+        no other machine is connected; what depends on the start, that the switches stand as they do when the case
+        first gives the machine voltage.  Fault level, start voltage and their ratio are None behind a drive.
     """
     rows = list_rows(case)
     islands = {island.number: island for island in list_islands(case, network)}
     places = {node.name: islands[node.island] for node in case.nodes if node.island in islands}
     return {row.machine.name: {**describe_rating(row.machine), **describe_curve(row),
-                               **describe_start(network, row, places[row.machine.node]),
+                               **describe_start(case, network, row, places[row.machine.node]),
                                **describe_trip(case, network, row, places[row.machine.node])}
             for row in rows}
 
@@ -103,8 +106,11 @@ def describe_curve(row: Row) -> dict:
     return entry
 
 
-def describe_start(network: Network, row: Row, island: Island) -> dict:
-    """Locked-rotor power against the fault level, and the voltage that is left at the terminals."""
+def describe_start(case: Any, network: Network, row: Row, island: Island) -> dict:
+    """Locked-rotor power against the fault level, and the voltage that is left at the terminals.
+
+    The switches stand as they do when the case first gives the machine voltage: a bypass is still open then.
+    """
     motor, node = row.machine.motor, network.node_names.index(row.machine.node)
     still = row.find_admittance(island.frequency_hz, 1.0)
     start = motor.rated_v**2 * abs(still)
@@ -112,8 +118,9 @@ def describe_start(network: Network, row: Row, island: Island) -> dict:
              "start_voltage_pu": None}
     if not island.is_grid:
         return entry
-    fault = nominal_of(network, row.machine.node) ** 2 / abs(find_impedance(network, node))
-    left = abs(solve_voltages(network, find_rated_s(network), find_emf(network), {node: still})[node])
+    closed = close_as_fed(case, network, row.machine.node)
+    fault = nominal_of(network, row.machine.node) ** 2 / abs(find_impedance(network, node, closed))
+    left = abs(solve_voltages(network, find_rated_s(network), find_emf(network), {node: still}, closed)[node])
     return entry | {"fault_level_mva": fault / 1e6, "start_to_fault_level_pct": 100.0 * start / fault,
                     "start_voltage_pu": left / motor.rated_v}
 
@@ -139,7 +146,7 @@ def describe_trip(case: Any, network: Network, row: Row, island: Island) -> dict
         return entry
     cables = list_cables_left(case, machine, opened)
     charging = find_charging(cables, {node.name: node.nominal_v for node in case.nodes}, island.frequency_hz)
-    seen = 1.0 / find_impedance(network, network.node_names.index(machine.node), opened)
+    seen = 1.0 / find_impedance(network, network.node_names.index(machine.node), close_all(network, opened))
     entry |= {"tripped_by": opened, "cable_mvar_left": charging / 1e6}
     if magnetising > 0.0:
         entry |= {"cable_to_magnetising_ratio": charging / magnetising,

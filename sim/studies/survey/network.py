@@ -15,6 +15,7 @@ from sim.network.build import Network, build_network
 from sim.network.tables import Machines
 from sim.phasors.nodal import inject, nodal_matrix, spread
 from sim.studies.survey.peaks import find_first_peak
+from sim.topology import find_off_when_fed, list_members, trace_ways
 
 LOWEST_HZ = 20.0
 HIGHEST_HZ = 5000.0
@@ -32,8 +33,8 @@ class Island(NamedTuple):
 
 
 def build_bare_network(case: Any) -> Network:
-    """Network of a case without its machines."""
-    return build_network(replace(case, machines=[]))
+    """Network of a case without its machines and short circuits."""
+    return build_network(replace(case, machines=[], faults=[]))
 
 
 def build_machines(case: Any) -> Machines:
@@ -66,8 +67,14 @@ def close_all(network: Network, but: str | None = None) -> np.ndarray:
     return np.array([name != but for name in network.switch_names], dtype=bool)
 
 
-def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray,
-                   loads: dict[int, complex] | None = None) -> np.ndarray:
+def close_as_fed(case: Any, network: Network, node: str) -> np.ndarray:
+    """Position of every switch as a node first gets voltage; all closed where no order of the case gives it any."""
+    off = find_off_when_fed(list_members(case), case.events, node)
+    return close_all(network) if off is None else np.array([name not in off for name in network.switch_names], bool)
+
+
+def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray, loads: dict[int, complex] | None = None,
+                   closed: np.ndarray | None = None) -> np.ndarray:
     """Voltage of every node.
 
     Parameters
@@ -79,42 +86,30 @@ def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray,
         [V]
     loads : dict
         Row of a node -> admittance to earth. [S]
+    closed : ndarray of bool, shape (Q,), optional
+        Position of every switch; all closed by default.
 
     Returns
     -------
     v : ndarray, shape (N,), complex
         [V]
     """
-    y = nodal_matrix(network, s, close_all(network))
+    y = nodal_matrix(network, s, close_all(network) if closed is None else closed)
     for node, admittance in (loads or {}).items():
         y[node, node] += admittance
     return np.linalg.solve(y, inject(network, s, emf))
 
 
-def find_impedance(network: Network, node: int, opened: str | None = None) -> complex:
-    """Impedance seen from a node at rated frequency, sources short-circuited. [ohm]"""
-    y = nodal_matrix(network, find_rated_s(network), close_all(network, opened))
+def find_impedance(network: Network, node: int, closed: np.ndarray) -> complex:
+    """Impedance seen from a node at rated frequency, sources short-circuited, for a position of every switch. [ohm]"""
+    y = nodal_matrix(network, find_rated_s(network), closed)
     return np.linalg.solve(y, np.eye(len(y))[node])[node]
-
-
-def list_links(case: Any) -> list[Any]:
-    """Records that join two nodes."""
-    strings = [shunt for shunt in case.shunts if getattr(shunt, "to_node", None)]
-    return [*case.cables, *case.transformers, *case.breakers, *strings]
 
 
 def trace_paths(case: Any, start: str, opened: str | None = None) -> dict[str, list[Any]]:
     """Components between a node and every node it reaches, in order, over the fewest of them."""
-    links = [link for link in list_links(case) if link.name != opened]
-    paths: dict[str, list[Any]] = {start: []}
-    waiting = [start]
-    for node in waiting:
-        for link in links:
-            far = {link.from_node: link.to_node, link.to_node: link.from_node}.get(node)
-            if far is not None and far not in paths:
-                paths[far] = [*paths[node], link]
-                waiting.append(far)
-    return paths
+    ways = trace_ways(list_members(case), start, {opened})
+    return {node: [member.table for member in way] for node, way in ways.items()}
 
 
 def find_farthest(paths: dict[str, list[Any]]) -> str:

@@ -3,11 +3,9 @@
 from math import pi
 from typing import Any
 
-from sim.case.build.databook import Book
-from sim.components.machines import load
-from sim.components.machines import machine
-from sim.components.machines import motor
-from sim.components.fields import Filled
+from sim.case.book.databook import Book
+from sim.components.fields import Filled, given
+from sim.components.machines import load, machine, motor
 from sim.params.driven_machine import TorqueTable, compressor_curve, pump_curve
 from sim.params.inertia import (
     estimate_compressor_inertia,
@@ -75,11 +73,11 @@ def build_shaft(path: str, item: machine.Machine, rated: dict, driven: dict, gra
     shaft = item.shaft
     total = shaft.inertia_kgm2
     has_train = machine.has_train(shaft)
-    parts = enter_inertias(path, item, rated, driven, total, book) if needs_parts(item) else ()
+    parts = enter_inertias(path, item, rated, driven, total, book) if needs_parts(item) else None
     keys = ("stiffness_knm_per_rad", "damping_nms_per_rad", "length_m", "diameter_mm")
     unused = tuple(key for key in keys if not has_train and key not in shaft.model_fields_set)
     filled = {"inertia_kgm2": Filled(sum(parts), "")} if parts else {}
-    filled |= find_twist(shaft, parts) if has_train else {}
+    filled |= find_twist(shaft, given(parts)) if has_train else {}
     values = book.enter_table(f"{path}.shaft", shaft, grade, filled, skip=unused)
     if parts and total is None:
         book.derive(f"{path}.shaft.inertia_kgm2", sum(parts), "motor and driven machine added",
@@ -117,7 +115,7 @@ def find_twist(shaft: machine.Shaft, parts: tuple[float, float]) -> dict[str, Fi
     filled = {}
     stiffness = (shaft.stiffness_knm_per_rad or 0.0) * 1e3
     if shaft.length_m is not None:
-        stiffness = torsional_stiffness(shaft.length_m, shaft.diameter_mm / 1e3)
+        stiffness = torsional_stiffness(shaft.length_m, given(shaft.diameter_mm) / 1e3)
         filled["stiffness_knm_per_rad"] = Filled(stiffness / 1e3, "length_m and diameter_mm, solid steel", "derived")
     damping = estimate_torsional_damping(stiffness, *parts)
     return filled | {"damping_nms_per_rad": Filled(*damping)}

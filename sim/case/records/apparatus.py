@@ -3,12 +3,11 @@
 from collections.abc import Mapping
 from typing import Any
 
-from sim.case.build.databook import Book
-from sim.case.build.cable_joints import find_fault_node
+from sim.case.book.databook import Book
 from sim.case.read.validation import Item, Parts
-from sim.components.at_nodes import arrester
+from sim.case.records.cable_joints import find_fault_node
+from sim.components.at_nodes import arrester, reactor
 from sim.components.branches import breaker
-from sim.components.at_nodes import reactor
 from sim.components.fields import Filled
 from sim.params.arrester_curve import make_chords, scale_typical
 from sim.units import Record, convert

@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from sim.case.build.cables import make_line
-from sim.case.build.databook import Book
+from sim.case.book.databook import Book
+from sim.case.records.cable_lines import make_line
 from sim.components.branches.cable import BUILD, Line
-from sim.components.fields import Filled
+from sim.components.fields import Filled, given
 from sim.params.cable import conductors as data
 from sim.params.cable.design import CableConstants, Construction, adjust, design_cable, read_fit
 from sim.params.voltage_classes import find_class
@@ -23,7 +23,7 @@ def complete(line: Line, voltage_class: float) -> dict[str, Filled]:
     """Layers that follow from others, by key; the voltage class in kV."""
     klass = line.voltage_class_kv or find_class(voltage_class)
     permittivity = data.find_insulation(line.insulation).permittivity
-    screen = data.screen_area(line.conductor_mm2 * 1e-6, line.sheath_mm * 1e-3)
+    screen = data.screen_area(given(line.conductor_mm2) * 1e-6, line.sheath_mm * 1e-3)
     filled = {} if line.insulation_mm is not None else {"insulation_mm": find_thickness(klass)}
     return filled | {
         "voltage_class_kv": Filled(klass, "class next above rated_kv, else above the voltage of its node", "derived"),
@@ -64,13 +64,13 @@ def derive(line: Line, path: str, values: dict[str, Any], frequency: float, book
     """
     construction = make_construction(values)
     design = design_cable(construction, frequency)
-    given = vars(convert({key: values[key] for key in values if key.endswith("_per_km")}))
-    fits = {sequence: adjust(getattr(design, sequence), frequency, given[f"{prefix}resistance_ohm_per_m"],
-                             given[f"{prefix}inductance_h_per_m"])
+    stated = vars(convert({key: values[key] for key in values if key.endswith("_per_km")}))
+    fits = {sequence: adjust(getattr(design, sequence), frequency, stated[f"{prefix}resistance_ohm_per_m"],
+                             stated[f"{prefix}inductance_h_per_m"])
             for sequence, prefix in (("positive", ""), ("zero", "zero_"))}
-    capacitance = given["capacitance_f_per_m"] or design.capacitance
-    farads = {"positive": capacitance, "zero": given["zero_capacitance_f_per_m"] or capacitance}
-    lines = {sequence: make_line(fit.resistance, fit.inductance, farads[sequence], given["conductance_s_per_m"],
+    capacitance = stated["capacitance_f_per_m"] or design.capacitance
+    farads = {"positive": capacitance, "zero": stated["zero_capacitance_f_per_m"] or capacitance}
+    lines = {sequence: make_line(fit.resistance, fit.inductance, farads[sequence], stated["conductance_s_per_m"],
                                  fit.branch_resistance, fit.branch_inductance) for sequence, fit in fits.items()}
     enter_derived(path, lines, fits, design, frequency, book)
     return {**lines, "design": design, "construction": construction}

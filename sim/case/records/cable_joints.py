@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from sim.case.read.validation import Item, Parts
-from sim.components.fields import Table
+from sim.components.fields import Read, given
 from sim.units import Record
 
 JOINT, FAULTED = "{}.joint_{}", "{}.{}"
@@ -22,10 +22,11 @@ def list_joints(item: Item) -> list[str]:
     return [JOINT.format(item.name, k) for k in range(1, len(item.table.section))]
 
 
-def find_length(cable: Table) -> float | None:
+def find_length(cable: Read) -> float | None:
     """Length of a cable with or without sections, None where it is not known. [km]"""
     lengths = [section.length_km if section is not None else None for section in cable.section] or [cable.length_km]
-    return None if None in lengths else sum(lengths)
+    known = [length for length in lengths if length is not None]
+    return sum(known) if len(known) == len(lengths) else None
 
 
 def list_stations(item: Item, parts: Parts) -> list[Station]:
@@ -49,9 +50,9 @@ def find_near(stations: list[Station], km: float) -> Station | None:
 def find_fault_node(fault: Item, parts: Parts) -> str:
     """The node a fault is at."""
     if fault.table.cable is None:
-        return fault.table.node
+        return str(fault.table.node)
     cable = next(item for item in parts.of("cable") if item.name == fault.table.cable)
-    return find_near(list_stations(cable, parts), fault.table.at_km).node
+    return given(find_near(list_stations(cable, parts), fault.table.at_km)).node
 
 
 def cut_sections(sections: list[Record], stations: list[Station]) -> list[Record]:

@@ -2,19 +2,19 @@
 
 from typing import Any
 
-from sim.case.build.apparatus import build_arrester, build_breaker, build_fault, build_reactor, build_shots
-from sim.case.build.cables import build_cable
-from sim.case.build.databook import Book
-from sim.case.build.drives import build_drive
-from sim.case.build.motors import build_motor
-from sim.case.check.network import Statement, find_islands, find_nominal, order_nodes
-from sim.case.build.cable_joints import list_stations
-from sim.case.build.trains import build_load, build_shaft, needs_parts
+from sim.case.book.databook import Book
 from sim.case.read.validation import Item, Parts
-from sim.components.branches import transformer
-from sim.components import SOURCES
-from sim.components.fields import PROVENANCE, Filled
+from sim.case.records.apparatus import build_arrester, build_breaker, build_fault, build_reactor, build_shots
+from sim.case.records.cable_joints import list_stations
+from sim.case.records.cables import build_cable
+from sim.case.records.drives import build_drive
+from sim.case.records.motors import build_motor
+from sim.case.records.trains import build_load, build_shaft, needs_parts
+from sim.case.voltages import Statement, find_frequencies, find_nominal
 from sim.components.at_nodes.node import Node
+from sim.components.branches import transformer
+from sim.components.fields import PROVENANCE, Filled
+from sim.topology import find_islands, order_nodes
 from sim.units import Record, convert
 
 DEFAULTS = {"transformer": transformer.find_defaults}
@@ -26,7 +26,7 @@ def build_records(parts: Parts, book: Book) -> dict[str, Any]:
     Parameters
     ----------
     parts : Parts
-        Without faults.
+        Without mistakes.
     book : Book
         Receives an entry for every value.
     """
@@ -100,10 +100,10 @@ def build_nodes(parts: Parts, book: Book) -> list[Record]:
     """Records of all nodes, with nominal voltage, island and rated frequency of the island's source."""
     tables = {item.name: item.table for item in parts.of("node")}
     nominal = find_nominal(parts)
-    islands = {node: number for number, island in enumerate(find_islands(parts)) for node in island}
+    islands = {node: number for number, island in enumerate(find_islands(parts.items)) for node in island}
     frequency = find_frequencies(parts)
     nodes = [build_node(tables.get(name) or Node(name=name), nominal[name], (islands[name], frequency[name]), book)
-             for name in order_nodes(parts)]
+             for name in order_nodes(parts.items)]
     return nodes + [make_joint(station.node, next(node for node in nodes if node.name == item.ends[0]))
                     for item in parts.of("cable") for station in list_stations(item, parts)]
 
@@ -111,12 +111,6 @@ def build_nodes(parts: Parts, book: Book) -> list[Record]:
 def make_joint(name: str, near: Record) -> Record:
     """Joint or fault along a cable: the node of its near end under another name, without its equipment."""
     return Record(**{**vars(near), "name": name, "um_v": None, "lightning_withstand_v": None, "stray_f": 0.0})
-
-
-def find_frequencies(parts: Parts) -> dict[str, float]:
-    """For each node the rated frequency of its island's source. [Hz]"""
-    return {node: next(item.table.frequency_hz for item in parts.of(*SOURCES) if item.ends[0] in island)
-            for island in find_islands(parts) for node in island}
 
 
 def build_node(node: Node, said: Statement, place: tuple[int, float], book: Book) -> Record:

@@ -2,9 +2,10 @@
 
 from typing import Any
 
-from sim.case.build.databook import Book
-from sim.case.build.cable_joints import Station, cut_sections
+from sim.case.book.databook import Book
 from sim.case.read.validation import Item
+from sim.case.records.cable_joints import Station, cut_sections
+from sim.case.records.cable_lines import make_given_lines
 from sim.components.branches import cable as cables
 from sim.components.fields import Filled
 from sim.errors import CaseError
@@ -34,7 +35,8 @@ def build_cable(item: Item, nominal_kv: float, frequency: float, stations: list[
     lines = [cables.inherit(section, table) for section in table.section] or [table]
     paths = [f"{path}.section[{k}]" for k in range(1, len(lines) + 1)] if table.section else [path]
     klass = table.voltage_class_kv or table.rated_kv or nominal_kv
-    sections, own = [], {}
+    sections: list[Record] = []
+    own: dict[str, Any] = {}
     for line, here in zip(lines, paths):
         values = enter_line(line, here, line.grade or table.grade, klass, book)
         sections.append(build_section(line, here, values, frequency, book))
@@ -58,7 +60,7 @@ def enter_line(line: cables.Line, path: str, grade: str, klass: float, book: Boo
     """Enter the values of a cable without sections, or of one section, and return them completed."""
     if not cables.is_built(line):
         return book.enter_table(path, line, grade, cables.find_defaults(line), skip=(*cables.BUILD, "section"))
-    from sim.case.build.cable_constructions import complete
+    from sim.case.records.cable_constructions import complete
     try:
         filled = complete(line, klass)
     except ValueError as error:
@@ -71,25 +73,9 @@ def build_section(line: cables.Line, path: str, values: dict[str, Any], frequenc
     """Electrical record of one section."""
     length = values["length_km"] * 1e3
     if cables.is_built(line):
-        from sim.case.build.cable_constructions import derive
+        from sim.case.records.cable_constructions import derive
         try:
             return Record(length_m=length, **derive(line, path, values, frequency, book))
         except ValueError as error:
             raise CaseError([f"{path}: {error}"]) from None
-    given = vars(convert({key: values[key] for key in (*cables.CONSTANTS, *cables.ZERO_CONSTANTS,
-                                                       "conductance_us_per_km")}))
-    leak = given["conductance_s_per_m"]
-    return Record(length_m=length, design=None,
-                  positive=make_line(*(given[key] for key in SI), leak),
-                  zero=make_line(*(given[f"zero_{key}"] for key in SI), leak))
-
-
-SI = ("resistance_ohm_per_m", "inductance_h_per_m", "capacitance_f_per_m")
-
-
-def make_line(resistance: float, inductance: float, capacitance: float, conductance: float,
-              branch_resistance: tuple = (), branch_inductance: tuple = ()) -> Record:
-    """Series and shunt constants of one sequence: Z' = R + sL + sum of sL_k R_k/(R_k + sL_k), SI."""
-    return Record(resistance_ohm_per_m=resistance, inductance_h_per_m=inductance, capacitance_f_per_m=capacitance,
-                  conductance_s_per_m=conductance, branch_resistance_ohm_per_m=branch_resistance,
-                  branch_inductance_h_per_m=branch_inductance)
+    return Record(length_m=length, design=None, **make_given_lines(values))

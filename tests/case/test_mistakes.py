@@ -1,4 +1,4 @@
-"""Faulty values: every fault is told at once, with the key path, what was given and what to do."""
+"""Wrong values: every mistake is told at once, with the key path, what was given and what to do."""
 
 import copy
 
@@ -6,13 +6,14 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from sim.case.read.messages import list_keys, suggest
+from sim.case.read.messages import suggest
 from sim.case.read.overrides import list_values
 from sim.case.read.spellings import find_declared as find_canonical
 from sim.components import KINDS, SINGLE
+from sim.components.declared import list_keys
 from sim.components.fields import Table
 
-from .sample import MACHINE, SWITCHING, find_fault, find_faults, make, make_driven, make_switched
+from .sample import MACHINE, SWITCHING, find_mistake, find_mistakes, make, make_driven, make_switched
 
 TABLES = {"study": "study", "criteria": "criteria", "node": "subsea_bus", "grid": "host_grid",
           "drive": "host_drive", "transformer": "subsea_transformer", "cable": "umbilical",
@@ -74,14 +75,14 @@ def test_missing_key_is_told(kind, path, key):
     data = sample_with(kind)
     del find_table(data, kind, path)[key]
     here = address(kind, path, key)
-    assert any(fault.startswith(f"{here}: missing.") for fault in find_faults(data))
+    assert any(mistake.startswith(f"{here}: missing.") for mistake in find_mistakes(data))
 
 
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "event"])
 def test_missing_name_is_told(kind):
     data = sample_with(kind)
     del data[kind][0]["name"]
-    assert any(fault.startswith(f"{kind}[1].name: missing.") for fault in find_faults(data))
+    assert any(mistake.startswith(f"{kind}[1].name: missing.") for mistake in find_mistakes(data))
 
 
 @pytest.mark.parametrize("value, shown", [
@@ -92,9 +93,9 @@ def test_number_that_is_none_or_out_of_range_is_told(kind, path, key, value, sho
     data = sample_with(kind)
     find_table(data, kind, path)[key] = value
     here = address(kind, path, key)
-    faults = [fault for fault in find_faults(data) if fault.startswith(f"{here} = {shown}: ")]
-    assert len(faults) == 1
-    assert any(phrase in faults[0] for phrase in ("Give the ", "Did you mean ", "is too large"))
+    mistakes = [mistake for mistake in find_mistakes(data) if mistake.startswith(f"{here} = {shown}: ")]
+    assert len(mistakes) == 1
+    assert any(phrase in mistakes[0] for phrase in ("Give the ", "Did you mean ", "is too large"))
 
 
 LENGTH = "must be > 0 and <= 500. "
@@ -114,7 +115,7 @@ LENGTH = "must be > 0 and <= 500. "
 def test_wording(key, value, told):
     data = make()
     data["cable"][0][key] = value
-    assert find_fault(data) == f"umbilical.{key}{told}"
+    assert find_mistake(data) == f"umbilical.{key}{told}"
 
 
 def test_flags_and_choices_are_not_numbers():
@@ -123,7 +124,7 @@ def test_flags_and_choices_are_not_numbers():
     data["machine"][0]["load"]["kind"] = "pmup"
     data["machine"][0]["motor"]["poles"] = 4.0
     data["transformer"][0]["vector_group"] = "DYN11"
-    transformer, breaker, poles, kind = find_faults(data)
+    transformer, breaker, poles, kind = find_mistakes(data)
     assert transformer == (
         'subsea_transformer.vector_group = "DYN11": must be the letters of the first winding (D, Y, YN), of '
         "the second (d, y, yn) and a clock number 0 to 11. Write it like Dyn11.")
@@ -138,7 +139,7 @@ def test_flags_and_choices_are_not_numbers():
 def test_odd_pole_number():
     data = make()
     data["machine"][0]["motor"]["poles"] = 5
-    assert find_fault(data).startswith("booster.motor.poles = 5: must be a multiple of 2.")
+    assert find_mistake(data).startswith("booster.motor.poles = 5: must be a multiple of 2.")
 
 
 ALL_KEYS = [(kind, path, key) for kind, path, key in list_fields(lambda field, name: True)
@@ -156,50 +157,50 @@ def test_misspelt_key_gets_a_suggestion(place, draw):
     assume(find_canonical(find_owner(kind, path), typo) is None)    # "grade" and "length_m" are keys themselves
     value = table.pop(key, 1)
     table[typo] = copy.deepcopy(value)
-    faults = [fault for fault in find_faults(data) if fault.startswith(f"{address(kind, path, typo)} = ")]
-    assert len(faults) == 1
-    assert "unknown key. Did you mean " in faults[0]
-    assert not any(f"{address(kind, path, key)}: missing" in fault for fault in find_faults(data))
+    mistakes = [mistake for mistake in find_mistakes(data) if mistake.startswith(f"{address(kind, path, typo)} = ")]
+    assert len(mistakes) == 1
+    assert "unknown key. Did you mean " in mistakes[0]
+    assert not any(f"{address(kind, path, key)}: missing" in mistake for mistake in find_mistakes(data))
 
 
 def test_key_that_resembles_nothing_lists_what_is_known():
     data = make()
     data["breaker"][0]["zzzz"] = 1
-    fault = find_fault(data)
-    assert fault.startswith("feeder_breaker.zzzz = 1: unknown key. Known keys: ")
-    assert fault.endswith(f"{', '.join(list_keys(KINDS['breaker']))}.")
+    mistake = find_mistake(data)
+    assert mistake.startswith("feeder_breaker.zzzz = 1: unknown key. Known keys: ")
+    assert mistake.endswith(f"{', '.join(list_keys(KINDS['breaker']))}.")
 
 
 def test_key_in_the_wrong_table_is_sent_to_the_right_one():
     data = make()
     data["machine"][0]["dip_speed_pct"] = 15.0
-    assert find_fault(data).endswith("unknown key. It belongs to the table load within.")
+    assert find_mistake(data).endswith("unknown key. It belongs to the table load within.")
 
 
 def test_unknown_tables_get_a_suggestion():
     data = make()
     data["machines"] = data.pop("machine")
     data["criterion"] = {}
-    faults = find_faults(data)
-    assert "machines: unknown table. Did you mean [[machine]]?" in faults
-    assert "criterion: unknown table. Did you mean [criteria]?" in faults
+    mistakes = find_mistakes(data)
+    assert "machines: unknown table. Did you mean [[machine]]?" in mistakes
+    assert "criterion: unknown table. Did you mean [criteria]?" in mistakes
 
 
 def test_tables_of_the_wrong_shape():
     data = make(study=[{"duration_s": 10.0}], shunt={"name": "reactor"}, grid=3, title=5, criteria=2)
-    faults = " | ".join(find_faults(data))
-    assert "must be one table. Write it as [study]." in faults
-    assert "criteria = 2: must be one table. Write it as [criteria]." in faults
-    assert "must be a list of tables. Write each as [[shunt]]." in faults
-    assert "grid = 3: must be a list of tables. Write each as [[grid]]." in faults
-    assert "title = 5: must be text in quotes. Give the title of the case." in faults
+    mistakes = " | ".join(find_mistakes(data))
+    assert "must be one table. Write it as [study]." in mistakes
+    assert "criteria = 2: must be one table. Write it as [criteria]." in mistakes
+    assert "must be a list of tables. Write each as [[shunt]]." in mistakes
+    assert "grid = 3: must be a list of tables. Write each as [[grid]]." in mistakes
+    assert "title = 5: must be text in quotes. Give the title of the case." in mistakes
 
 
 def test_inner_table_of_the_wrong_shape():
-    assert "booster.shaft = 90: must be a table." in find_fault(make(machine=[MACHINE | {"shaft": 90}]))
+    assert "booster.shaft = 90: must be a table." in find_mistake(make(machine=[MACHINE | {"shaft": 90}]))
 
 
-def test_many_faults_at_once():
+def test_many_mistakes_at_once():
     data = make()
     data["cable"][0]["length_km"] = -3
     data["cable"][0]["inductence_mh_per_km"] = 0.4
@@ -213,20 +214,20 @@ def test_many_faults_at_once():
               "umbilical.inductence_mh_per_km",
               "booster.load.kind", "event[1].target", "event[2].at_s",
               "booster.motor.circuit.rotor_resistance_pu"]
-    faults = find_faults(data)
-    assert len(faults) == len(starts)
-    assert all(any(fault.startswith(start) for fault in faults) for start in starts)
+    mistakes = find_mistakes(data)
+    assert len(mistakes) == len(starts)
+    assert all(any(mistake.startswith(start) for mistake in mistakes) for start in starts)
 
 
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(st.lists(st.sampled_from(NUMBERS), min_size=2, max_size=8, unique=True))
-def test_number_of_faults_is_at_least_the_number_of_bad_values(places):
+def test_number_of_mistakes_is_at_least_the_number_of_bad_values(places):
     data = make_driven(**SWITCHING)
     places = [place for place in places if place[0] != "grid"]
     for kind, path, key in places:
         find_table(data, kind, path)[key] = "x"
-    told = find_faults(data) if places else []
-    assert all(any(fault.startswith(f"{address(*place)} = ") for fault in told) for place in places)
+    told = find_mistakes(data) if places else []
+    assert all(any(mistake.startswith(f"{address(*place)} = ") for mistake in told) for place in places)
 
 
 def test_suggestions_ignore_case_and_refuse_the_far():

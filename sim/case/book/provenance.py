@@ -3,10 +3,11 @@
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from sim.case.read.messages import ask, find_key, find_lists, find_tables, list_keys, show
+from sim.case.read.messages import show
 from sim.case.read.spellings import find_declared
 from sim.case.read.validation import Parts
-from sim.components.fields import PROVENANCE, Graded, Table
+from sim.components.declared import find_key, find_lists, find_tables
+from sim.components.fields import PROVENANCE, Table
 
 BY_VALUE = ("grades", "sources")
 
@@ -45,7 +46,7 @@ def collect_notes(parts: Parts, overrides: set[str]) -> dict[str, Note]:
     Parameters
     ----------
     parts : Parts
-        Without faults.
+        Without mistakes.
     overrides : set of str
         Paths of overrides, as they were written.  An override is graded as its table; grade and source of the single
         value it replaces do not pass to it.
@@ -89,27 +90,3 @@ def find_by_value(table: Table, name: str) -> dict[str, str]:
 def place(where: str, source: str) -> str:
     """Where a value was given, with its source if it has one."""
     return f"{where}: {source}" if source else where
-
-
-def check_notes(parts: Parts) -> Iterator[str]:
-    """Faults of grades and sources of single values: each names a key of its table."""
-    for path, table, name, key in list_notes(parts):
-        known = [own for own in list_keys(type(table))
-                 if own not in (*PROVENANCE, *find_tables(type(table)))]
-        if find_declared(type(table), key) not in known:
-            yield f"{path}.{name}.{key}: the table has no such value. {ask(key, known, 'keys')}"
-
-
-def warn_notes(parts: Parts) -> Iterator[str]:
-    """Warnings about grades and sources of values that are not given."""
-    for path, table, name, key in list_notes(parts):
-        written = {find_key(own, type(table).model_fields[own]) for own in table.model_fields_set}
-        if find_declared(type(table), key) not in written:
-            yield f"{path}.{name}.{key}: {key} is not given, its {name.removesuffix('s')} is left out"
-
-
-def list_notes(parts: Parts) -> Iterator[tuple[str, Table, str, str]]:
-    """(path, table, "grades" or "sources", key) of every grade and source of a single value."""
-    for path, table in walk_tables(parts):
-        if isinstance(table, Graded):
-            yield from ((path, table, name, key) for name in BY_VALUE for key in getattr(table, name) or {})

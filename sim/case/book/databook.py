@@ -4,8 +4,8 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from sim.case.read.messages import find_key, find_tables
-from sim.case.build.provenance import Note
+from sim.case.book.provenance import Note
+from sim.components.declared import find_key, find_tables
 from sim.components.fields import PROVENANCE, Filled, Graded, Table, find_basis
 from sim.units import split_key, to_si
 

@@ -3,7 +3,7 @@
 from math import pi
 from typing import Any
 
-from sim.case.build.databook import Book
+from sim.case.book.databook import Book
 from sim.components.machines import motor
 from sim.errors import CaseError
 
@@ -54,8 +54,8 @@ def fit_circuit(path: str, table: motor.Motor, values: dict[str, Any], rpm: floa
         fit = fit_motor(Nameplate(
             table.rated_kw * 1e3, table.rated_kv * 1e3, table.frequency_hz, values["poles"], rpm * pi / 30.0,
             values["efficiency_pu"], values["power_factor_pu"],
-            *(share(values[key]) for key in ("locked_rotor_current_pct", "locked_rotor_torque_pct",
-                                             "breakdown_torque_pct")),
+            share(values["locked_rotor_current_pct"]), share(values["locked_rotor_torque_pct"]),
+            share(values["breakdown_torque_pct"]),
             motor.find_circuit(table)["stator_resistance_ohm"], values["locked_rotor_saturation_pu"]))
     except FitError as error:
         raise CaseError([f"{path}: {error}"]) from None

@@ -1,0 +1,1 @@
+"""What every value is, where it comes from and how good it is."""

@@ -1,0 +1,1 @@
+"""From validated components to records in SI."""

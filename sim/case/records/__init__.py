@@ -1,0 +1,1 @@
+"""From validated tables to records in SI."""
