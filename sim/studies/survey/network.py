@@ -66,7 +66,7 @@ def close_all(network: Network, but: str | None = None) -> np.ndarray:
 
 
 def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray,
-                   loads: dict[int, complex] | None = None) -> np.ndarray:
+                   loads: dict[int, complex] | None = None, fronts: bool = False) -> np.ndarray:
     """Voltage of every node.
 
     Parameters
@@ -78,21 +78,24 @@ def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray,
         [V]
     loads : dict
         Row of a node -> admittance to earth. [S]
+    fronts : bool
+        Front ends of drives as voltages behind their reactance, as harmonics see them; at rated frequency an idle one
+        takes no current.
 
     Returns
     -------
     v : ndarray, shape (N,), complex
         [V]
     """
-    y = nodal_matrix(network, s, close_all(network))
+    y = nodal_matrix(network, s, close_all(network), fronts=fronts)
     for node, admittance in (loads or {}).items():
         y[node, node] += admittance
     return np.linalg.solve(y, inject(network, s, emf))
 
 
 def find_impedance(network: Network, node: int, opened: str | None = None) -> complex:
-    """Impedance seen from a node at rated frequency, sources short-circuited. [ohm]"""
-    y = nodal_matrix(network, find_rated_s(network), close_all(network, opened))
+    """Impedance seen from a node at rated frequency, sources short-circuited, front ends without current. [ohm]"""
+    y = nodal_matrix(network, find_rated_s(network), close_all(network, opened), fronts=False)
     return np.linalg.solve(y, np.eye(len(y))[node])[node]
 
 
@@ -186,6 +189,6 @@ def find_resonance(network: Network, island: Island, node: str, highest_hz: floa
 
     def transfer(hz: float) -> float:
         loads = admittance(hz) if admittance else None
-        v = solve_voltages(network, spread(network, 2j * np.pi * hz), emf, loads)
+        v = solve_voltages(network, spread(network, 2j * np.pi * hz), emf, loads, fronts=True)
         return abs(v[at]) / network.node_volts[at]
     return find_first_peak(transfer, np.geomspace(LOWEST_HZ, highest_hz, SCAN_POINTS))
