@@ -72,3 +72,11 @@ def test_survey_of_a_drive_does_not_depend_on_the_frequency_of_the_host():
     farads = 5.0 * CABLES[95][2] * 1e-6
     assert found[0]["islands"]["inverter"]["charging_mvar"] == pytest.approx(
         2.0 * np.pi * 80.0 * farads * 3300.0**2 / 1e6, rel=1e-9)
+
+
+def test_an_idle_front_end_takes_nothing_at_no_load():
+    """The host stands at the voltage behind its impedance, its fault level is the grid's own."""
+    found = survey(make(grid(node="host_bus", kv=3.3, mva=100.0), drive(front_end={"node": "host_bus"}),
+                        cable(km=5.0), motor("host_bus", kv=3.3)))
+    assert found["nodes"]["host_bus"]["no_load_pu"] == pytest.approx(1.0, rel=1e-6)
+    assert found["machines"]["pump"]["fault_level_mva"] == pytest.approx(100.0, rel=1e-6)
