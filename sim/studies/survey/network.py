@@ -67,7 +67,6 @@ def close_all(network: Network, but: str | None = None) -> np.ndarray:
     return np.array([name != but for name in network.switch_names], dtype=bool)
 
 
-<<<<<<< HEAD
 def close_as_fed(case: Any, network: Network, node: str) -> np.ndarray:
     """Position of every switch as a node first gets voltage; all closed where no order of the case gives it any."""
     off = find_off_when_fed(list_members(case), case.events, node)
@@ -75,11 +74,7 @@ def close_as_fed(case: Any, network: Network, node: str) -> np.ndarray:
 
 
 def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray, loads: dict[int, complex] | None = None,
-                   closed: np.ndarray | None = None) -> np.ndarray:
-=======
-def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray,
-                   loads: dict[int, complex] | None = None, fronts: bool = False) -> np.ndarray:
->>>>>>> survey-front-ends
+                   closed: np.ndarray | None = None, fronts: bool = False) -> np.ndarray:
     """Voltage of every node.
 
     Parameters
@@ -91,39 +86,29 @@ def solve_voltages(network: Network, s: np.ndarray, emf: np.ndarray,
         [V]
     loads : dict
         Row of a node -> admittance to earth. [S]
-<<<<<<< HEAD
     closed : ndarray of bool, shape (Q,), optional
         Position of every switch; all closed by default.
-=======
     fronts : bool
         Front ends of drives as voltages behind their reactance, as harmonics see them; at rated frequency an idle one
         takes no current.
->>>>>>> survey-front-ends
 
     Returns
     -------
     v : ndarray, shape (N,), complex
         [V]
     """
-<<<<<<< HEAD
-    y = nodal_matrix(network, s, close_all(network) if closed is None else closed)
-=======
-    y = nodal_matrix(network, s, close_all(network), fronts=fronts)
->>>>>>> survey-front-ends
+    y = nodal_matrix(network, s, close_all(network) if closed is None else closed, fronts=fronts)
     for node, admittance in (loads or {}).items():
         y[node, node] += admittance
     return np.linalg.solve(y, inject(network, s, emf))
 
 
-<<<<<<< HEAD
 def find_impedance(network: Network, node: int, closed: np.ndarray) -> complex:
-    """Impedance seen from a node at rated frequency, sources short-circuited, for a position of every switch. [ohm]"""
-    y = nodal_matrix(network, find_rated_s(network), closed)
-=======
-def find_impedance(network: Network, node: int, opened: str | None = None) -> complex:
-    """Impedance seen from a node at rated frequency, sources short-circuited, front ends without current. [ohm]"""
-    y = nodal_matrix(network, find_rated_s(network), close_all(network, opened), fronts=False)
->>>>>>> survey-front-ends
+    """Impedance seen from a node at rated frequency, for a position of every switch. [ohm]
+
+    Sources are short-circuited, front ends without current.
+    """
+    y = nodal_matrix(network, find_rated_s(network), closed, fronts=False)
     return np.linalg.solve(y, np.eye(len(y))[node])[node]
 
 
