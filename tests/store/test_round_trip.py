@@ -92,7 +92,7 @@ def test_file_reads_without_this_package(written):
     """Layout as promised to other readers of HDF5: 1-D float64 signals with unit, base and a time axis."""
     result, summary, run = written
     with h5py.File(run.path) as file:
-        assert file.attrs["format"] == "stepout-run" and file.attrs["format_version"] == 1
+        assert file.attrs["format"] == "stepout-run" and file.attrs["format_version"] == 2
         assert file.attrs["verdict"] == summary["verdict"] and file.attrs["complete"]
         assert file.attrs["case_sha256"] == result.case.sha256
         assert json.loads(file.attrs["settings"]) == result.settings
