@@ -12,7 +12,7 @@ from sim.kernels.columns import (
     PULSE_THIRD,
     SOURCE_DRIVE,
 )
-from sim.network.stamps import STRAY
+from sim.network.tables import STRAY
 
 # The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter
 # the loop settles in about 0.1 s without overshoot.
