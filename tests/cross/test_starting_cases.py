@@ -3,9 +3,9 @@
 from pathlib import Path
 
 import pytest
+import runs
 
 from sim.case import load_case
-from sim.studies.run import run
 
 CASES = Path(__file__).parents[2] / "cases" / "starting"
 
@@ -13,7 +13,7 @@ CASES = Path(__file__).parents[2] / "cases" / "starting"
 @pytest.fixture(scope="module")
 def found():
     """Summaries of the three that take seconds."""
-    return {name: run(load_case(CASES / f"{name}.toml"))[1] for name in ("direct", "series_reactor", "capacitor")}
+    return {name: runs.run(load_case(CASES / f"{name}.toml"))[1] for name in ("direct", "series_reactor", "capacitor")}
 
 
 def test_all_come_up_to_speed(found):

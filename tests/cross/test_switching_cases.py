@@ -5,9 +5,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
 
 from sim.case import load_case
-from sim.engines.run.timeline import simulate
 from sim.measures.summary import summarise
 
 from .casefile import join_signal
@@ -21,7 +21,7 @@ TOGETHER = "feeder_breaker.closing_delays_ms=[0,0,0]"
 
 @lru_cache(maxsize=None)
 def run(name, *overrides):
-    return simulate(load_case(CASES / f"{name}.toml", list(overrides)))
+    return runs.simulate(load_case(CASES / f"{name}.toml", list(overrides)))
 
 
 def peak(result, node):
@@ -139,5 +139,5 @@ def test_an_arc_burns_before_it_can_be_chopped():
             "opening_delays_ms=[0.4, 0.4, 0.4]")
     case = load_case(CASES / "chopping.toml", [f"motor_breaker.{value}" for value in race])
     assert case.breakers[0].chopping_a > 0.0
-    struck = sum(one.reignitions for one in simulate(case).interruptions)
+    struck = sum(one.reignitions for one in runs.simulate(case).interruptions)
     assert 0 < struck < 20

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
 from engines.circuits import (
     breaker,
     build,
@@ -42,7 +43,7 @@ NETWORKS = {
 
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 def test_energy_balance_of_every_case_closes(path):
-    energy = simulate(load_case(path)).energy
+    energy = runs.simulate(load_case(path)).energy
     assert energy.throughput > 0.0
     assert energy.residual_pct < RESIDUAL_PCT
 

@@ -41,7 +41,7 @@ def integrate(t, torque, first):
         carried = STIFFNESS * y[2] + DAMPING * (y[0] - y[1])
         return [(np.interp(time, t, torque) - carried) / J1, carried / J2, y[0] - y[1]]
 
-    run = solve_ivp(slope, (first, t[-1]), np.zeros(3), "DOP853", t[t >= first], rtol=1e-9, atol=1e-12, max_step=1e-3)
+    run = solve_ivp(slope, (first, t[-1]), np.zeros(3), "DOP853", t[t >= first], rtol=1e-7, atol=1e-9, max_step=1e-3)
     return run.t, run.y
 
 
