@@ -19,7 +19,7 @@ def found():
 def test_all_come_up_to_speed(found):
     for name, summary in found.items():
         assert summary["motors"]["pump_motor"]["outcome"] == "accelerated", name
-        assert summary["quality"]["energy_residual_pct"] < 0.01, name
+        assert summary["quality"]["energy_residual_pct"] < 0.01, name       # measured 0.003
 
 
 def test_coils_spare_the_bus_and_cost_torque(found):
