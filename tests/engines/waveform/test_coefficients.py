@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from engines.circuits import breaker, build, cable, fault, grid, machine, shunt
 from reference import laplace
 
+from engines.circuits import breaker, build, cable, fault, grid, machine, shunt
 from sim.engines.methods import METHODS
 from sim.engines.waveform.coefficients import CoefficientCache, add_poles, invert_junction, port_matrices, stage_parts
 from sim.errors import SolveError

@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-from engines.circuits import breaker, build, grid, machine
 
+from engines.circuits import breaker, build, grid, machine
 from sim.engines.waveform.recorder import Recorder
 
 
