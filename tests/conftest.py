@@ -5,10 +5,14 @@ import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 HERE = str(Path(__file__).parent)
 if HERE not in sys.path:
     sys.path.insert(0, HERE)
+
+settings.register_profile("untimed", deadline=None)     # how busy the machine is says nothing about the project
+settings.load_profile("untimed")
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -25,7 +25,7 @@ from sim.network.windings import HOUR, find_windings, find_zero_weights
 from sim.params.cable.modes import cable_modes, count_modes
 
 # Cables are sized for this multiple of the study's bandwidth, so that a closing front that rises within
-# half a period of the bandwidth travels without visible dispersion (tests/physics/test_fronts.py).
+# half a period of the bandwidth travels without visible dispersion (tests/physics/waves/test_fronts.py).
 FRONT_MARGIN = 2.0
 STRAY = 1e-9            # capacitance of a node within a component [F]
 LEAKAGE = 1.001e-3      # current up to which an arrester counts as open [A]
