@@ -27,7 +27,7 @@ from sim.network.windings import HOUR, find_windings, find_zero_weights
 from sim.params.cable.modes import cable_modes, count_modes
 
 # Cables are sized for this multiple of the study's bandwidth, so that a closing front that rises within
-# half a period of the bandwidth travels without visible dispersion (tests/physics/test_fronts.py).
+# half a period of the bandwidth travels without visible dispersion (tests/physics/waves/test_fronts.py).
 FRONT_MARGIN = 2.0
 LEAKAGE = 1.001e-3      # current up to which an arrester counts as open [A]
 # A Foster branch of this share of the DC resistance fills up the shorter of two lists.
