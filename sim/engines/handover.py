@@ -105,13 +105,13 @@ def to_waveform(network, state, closed=None):
     along = seen[:, 0] * np.exp(-1j * drive[:, X_ANGLE]) / np.sqrt(3.0)
     shared = _shared(state)
     shared["energy"][ENERGY_STEPS] = 0.0            # which steps are stored is counted from here
-    shared["shaft"][:, SHAFT_SPEED:] = state.r[at.load_speed:at.drive].reshape(2, a).T
+    shared["shaft"][:, SHAFT_SPEED], shared["shaft"][:, SHAFT_TWIST] = state.r[at.load_speeds], state.r[at.twists]
     locked = (state.shaft[:, SHAFT_LOCKED] == 1.0) & (t.machines.train[:, TRAIN_INERTIA] == 0.0)
     flux = np.zeros((a, 2))
     flux[:, 0] = [main_flux(t.machines, m, *windings) for m, windings in enumerate(flux_rows(at, x))]
     return State(
-        x=np.stack([x.real, x.imag, zero]), speed=state.r[:a].copy(), flux=flux,
-        acceleration=np.where(locked, 0.0, state.slope_r[:a]), drive=drive,
+        x=np.stack([x.real, x.imag, zero]), speed=state.r[at.speeds].copy(), flux=flux,
+        acceleration=np.where(locked, 0.0, state.slope_r[at.speeds]), drive=drive,
         drive_amps=np.stack([along, along], axis=1), front=np.stack([seen[:, 1:], seen[:, 1:]], axis=1),
         opening=np.zeros((len(t.switches.start), 3), np.int64), **shared)
 
@@ -134,8 +134,9 @@ def to_envelope(network, state, time, closed=None):
     closed = network.closed if closed is None else closed
     x = pass_on(network, closed, x, drawn_by_cores(t, x) - drawn_by_limbs(t, x)[0])
     x = x * np.exp(-1j * theta)[t.islands.column]
+    at = t.layout
+    fresh.r[at.speeds], fresh.slope_r[at.speeds] = state.speed, state.acceleration
+    fresh.r[at.load_speeds], fresh.r[at.twists] = state.shaft[:, SHAFT_SPEED], state.shaft[:, SHAFT_TWIST]
+    fresh.r[at.drives] = drive.ravel()
     return fresh._replace(
-        x=x,
-        r=np.concatenate([state.speed, state.shaft[:, SHAFT_SPEED], state.shaft[:, SHAFT_TWIST], drive.ravel()]),
-        slope_r=np.concatenate([state.acceleration, np.zeros(2 * len(state.speed) + drive.size)]), theta=theta,
-        seen=measure_drives(network, x).view(float), **_shared(state))
+        x=x, theta=theta, seen=measure_drives(network, x).view(float), **_shared(state))

@@ -55,6 +55,18 @@ class Layout(NamedTuple):
         return slice(self.flux, self.columns)
 
     @property
+    def speeds(self) -> slice:
+        return slice(0, self.load_speed)
+
+    @property
+    def load_speeds(self) -> slice:
+        return slice(self.load_speed, self.twist)
+
+    @property
+    def twists(self) -> slice:
+        return slice(self.twist, self.drive)
+
+    @property
     def drives(self) -> slice:
         return slice(self.drive, self.rows)
 

@@ -63,7 +63,10 @@ def fill_state(network: Network, s: np.ndarray, v: np.ndarray, emf: np.ndarray) 
     drop = np.array([sum((weight * v[n] for n, weight in list_ends(t, b)), emf[b]) for b in range(len(at))])
     i = np.array([link_admittance(t, b, s_b) * v_b for b, (s_b, v_b) in enumerate(zip(at, drop))])
     u = t.links.s[0] * i / at
-    return np.concatenate([v, i, u, *fill_cables(t.cables, s, v), np.zeros(3 * len(t.machines.node))])
+    x = np.zeros(t.layout.columns, dtype=complex)
+    x[t.layout.nodes], x[t.layout.links], x[t.layout.capacitors] = v, i, u
+    x[t.layout.oscillators] = np.concatenate(fill_cables(t.cables, s, v))
+    return x
 
 
 def fill_cables(cables: Any, s: np.ndarray, v: np.ndarray) -> list[np.ndarray]:

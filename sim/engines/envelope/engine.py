@@ -69,8 +69,13 @@ def make_scales(network):
     speeds = t.islands.w[t.machines.island] / t.machines.pairs
     twists = t.machines.load[:, LOAD_DUTY] / np.where(t.machines.train[:, TRAIN_STIFFNESS] > 0.0,
                                                       t.machines.train[:, TRAIN_STIFFNESS], np.nan)
-    return (np.concatenate([volts, links, capacitors, waves, waves, fosters, flux]),
-            np.concatenate([speeds, speeds, np.where(twists > 0.0, twists, np.inf), drive.ravel()]))
+    at = t.layout
+    x, r = np.empty(at.columns), np.empty(at.rows)
+    x[at.nodes], x[at.links], x[at.capacitors], x[at.fluxes] = volts, links, capacitors, flux
+    x[at.oscillators] = np.concatenate([waves, waves, fosters])
+    r[at.speeds], r[at.load_speeds], r[at.drives] = speeds, speeds, drive.ravel()
+    r[at.twists] = np.where(twists > 0.0, twists, np.inf)
+    return x, r
 
 
 def _drive_scales(data):
