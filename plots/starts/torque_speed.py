@@ -26,7 +26,7 @@ from plots.page.assembly import draw_notice, finish, identify, title_of
 from plots.page.flags import write_number
 from plots.page.labels import place_note, place_remark
 from plots.page.page import add_axes, name_axes, new_figure, palette, wrap
-from plots.starts.overview import HIDDEN, frame_time, make_flag
+from plots.starts.overview import frame_time, make_flag
 from sim.measures.findings import find_feeds
 from sim.measures.signals.axis import cycle_mean
 from sim.params.motor.circuit import make_supply, torque_curve
@@ -166,8 +166,8 @@ def describe(run, machine):
 def mark_points(axes, run, machine, way):
     """Notes at the worst point and at the last one."""
     notes = []
-    for mark in (mark_worst, mark_breakaway):
-        notes += mark(axes, run, machine, way, notes)
+    for note in (mark_worst, mark_breakaway):
+        notes += note(axes, run, machine, way, notes)
     last = (float(way.speed[-1]), float(way.torque[-1]))
     rpm = last[0] / 100.0 * synchronous_speed(machine.motor) * 30.0 / np.pi
     return [*notes, place_note(axes, last, f"last: {last[0]:.1f} %, {rpm:.0f} rpm", taken=notes)]
@@ -217,14 +217,14 @@ def draw_standstill(run, machine, title):
     axes = add_axes(figure)
     t, torque = read(run, machine.name, "torque")
     share = 100.0 * torque / machine.motor.rated_torque_nm
-    draw_trace(axes, run, t, share, "motor torque", palette.pick_colours(run.case)[machine.name])
+    draw_trace(axes, run, machine.name, t, share, "motor torque", palette.pick_colours(run.case)[machine.name])
     needed = find_needed(run, machine)
     if needed is not None:
         shade_shortfall(axes, run, machine, t, share, 100.0 * needed / machine.motor.rated_torque_nm)
     fit_torque(axes)
     frame_time([axes], run)
     name_axes(axes, y="Torque [% of rated]")
-    flags = [make_flag(mark) for mark in run.events if mark.what not in HIDDEN]
+    flags = [make_flag(event) for event in run.events if not event.phase]
     finish(figure, [axes], [HEIGHT_STANDSTILL], flags, title, describe(run, machine),
            ("machine at standstill", identify(run)))
     note_shortfall(axes, run, machine, needed)
@@ -234,7 +234,7 @@ def draw_standstill(run, machine, title):
 def shade_shortfall(axes, run, machine, t, share, need):
     """Breakaway torque [% of rated] as a limit, and what was missing while there was voltage."""
     draw_limit(axes, need, f"breakaway {need:.0f} %")
-    t_mean, mean = mean_between(t, share, rated_frequency(run.case), switching_moments(run))
+    t_mean, mean = mean_between(t, share, rated_frequency(run.case, machine.name), switching_moments(run))
     t_volts, volts = read(run, machine.node, "voltage")
     live = np.interp(t_mean, t_volts, volts) > LIVE_PU * machine.motor.rated_v
     return axes.fill_between(t_mean, mean, need, where=live & (mean < need), color=palette.SHORTFALL,

@@ -49,7 +49,7 @@ def test_signals_without_values_read_as_none(drive_run, answer, monkeypatch):
 
 def test_a_breaker_closes_with_its_last_pole():
     """Ordered at 0.1 s; its poles, told to wait for a point on wave, close up to 12 ms later."""
-    poles = [Event(0.1 + wait, "pole_close", "feeder", f"feeder pole {pole} closes")
+    poles = [Event(0.1 + wait, "pole_close", "feeder", f"feeder pole {pole} closes", phase=pole)
              for pole, wait in zip("abc", (5e-3, 12e-3, 8e-3))]
     events = [Event(0.1, "close", "feeder", "feeder closes"), *poles, Event(0.5, "open", "feeder", "feeder opens")]
     assert switching_moments(SimpleNamespace(events=events)) == [0.112, 0.5]
