@@ -7,12 +7,14 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 LAYERS = [                          # top to bottom
-    {"sim.cli"}, {"sim.report"}, {"plots", "sim.studies"}, {"sim.store", "sim.measures"}, {"sim.engines"},
+    {"sim.cli"}, {"plots", "sim.report", "sim.studies"}, {"sim.store", "sim.measures"}, {"sim.engines"},
     {"sim.phasors"}, {"sim.network"},
     {"sim.case"}, {"sim.topology"}, {"sim.components"}, {"sim.params", "sim.kernels"},
     {"sim.result", "sim.results", "sim.units", "sim.constants", "sim.errors"},
 ]
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
+SCREENS = {"plots", "sim.report"}       # they show what is there: results and measures, nothing that makes them
+SHOWN = {"sim.result", "sim.results", "sim.measures", "sim.units", "sim.errors"}
 FILES = [path for top in ("sim", "plots") for path in sorted((ROOT / top).rglob("*.py"))
          if path != ROOT / "sim" / "__init__.py"]
 
@@ -46,6 +48,16 @@ def test_imports_point_down(path):
         if name.partition(".")[0] in ("sim", "plots") and theirs != mine:
             assert theirs in RANK, f"{mine} must not import {name}: take it from the layer it lives in"
             assert RANK[theirs] > RANK[mine], f"{mine} must not import {name}"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_screens_see_results_and_measures_only(path):
+    mine, names = find_home(find_module(path)), list(list_imports(ast.parse(path.read_text())))
+    if mine in SCREENS:
+        homes = {find_home(name) for name in names if name.partition(".")[0] in ("sim", "plots")}
+        assert homes <= SHOWN | {mine}
+    assert mine == "sim.cli" or "click" not in {name.partition(".")[0] for name in names}
+    assert mine == "plots" or "matplotlib" not in {name.partition(".")[0] for name in names}
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))

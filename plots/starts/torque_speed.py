@@ -29,7 +29,7 @@ from plots.page.page import add_axes, name_axes, new_figure, palette, wrap
 from plots.starts.overview import frame_time, make_flag
 from sim.measures.findings import find_feeds
 from sim.measures.signals.axis import cycle_mean
-from sim.params.motor.circuit import make_supply, torque_curve
+from sim.measures.starts.steady import find_torque
 
 HEIGHT = 4.2
 HEIGHT_STANDSTILL = 2.8
@@ -129,14 +129,11 @@ def draw_way(run, machine, way, title):
 def draw_rated_curve(axes, machine, way):
     """Steady torque at rated voltage and frequency, for a machine on a grid whose circuit is known."""
     motor = machine.motor
-    circuit = getattr(motor, "circuit", None)
-    if circuit is None or way.driven:
+    if getattr(motor, "circuit", None) is None or way.driven:
         return []
-    speed = np.linspace(0.0, 1.0, CURVE_POINTS) * synchronous_speed(motor)
-    supply = make_supply(motor.rated_v, motor.frequency_hz, motor.poles, motor.frequency_hz)
-    torque = 100.0 * torque_curve(circuit, supply, speed) / motor.rated_torque_nm
-    return axes.plot(100.0 * speed / speed[-1], torque, color=palette.QUIET, linewidth=palette.FINE_LINE,
-                     label="steady, at rated voltage", zorder=2)
+    share = np.linspace(0.0, 1.0, CURVE_POINTS)
+    return axes.plot(100.0 * share, find_torque(motor, 1.0, 1.0 - share), color=palette.QUIET,
+                     linewidth=palette.FINE_LINE, label="steady, at rated voltage", zorder=2)
 
 
 def shade_margin(axes, way):
