@@ -1,5 +1,7 @@
 """Signals of a run as the figures need them: whole run, in per cent of a rating, mean over a cycle."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from sim.measures.signals.axis import cut_evenly, cycle_mean, find_source
@@ -75,6 +77,19 @@ def switching_moments(run):
     A breaker closes with its last pole, which may be later than the order.
     """
     return [event.t for event in list_moves(run.events) if event.what in SUDDEN]
+
+
+def list_flagged(events):
+    """Events of whole components in the order of the log: single poles are left out, but the last to be bypassed."""
+    flagged = []
+    for event in events:
+        if event.what == "bypass":
+            last = next((one for one in reversed(flagged) if one.where == event.where), None)
+            flagged = [one for one in flagged if one is not last or one.what != "bypass"]
+            flagged.append(replace(event, label=f"{event.where} is bypassed", phase=""))
+        elif not event.phase:
+            flagged.append(event)
+    return flagged
 
 
 def find_nodes(case, owner):

@@ -1,7 +1,7 @@
 """Two or more runs on one time axis."""
 
 from plots.curves.panels import describe_clipped, fit_torque
-from plots.curves.series import find_end, read, synchronous_speed, waveform_spans
+from plots.curves.series import find_end, list_flagged, read, synchronous_speed, waveform_spans
 from plots.curves.traces import draw_trace, fit_height
 from plots.page.assembly import draw_notice, finish
 from plots.page.flags import Flag, write_time
@@ -127,9 +127,8 @@ def gather_flags(runs):
     """Flags of all runs: what all share in grey, what only some have in the colour of the first of them."""
     owners = {}
     for k, run in enumerate(runs):
-        for event in run.events:
-            if not event.phase:
-                owners.setdefault((round(event.t, 3), event.label), []).append(k)
+        for event in list_flagged(run.events):
+            owners.setdefault((round(event.t, 3), event.label), []).append(k)
     return [make_shared_flag(t, label, who, runs) for (t, label), who in owners.items()]
 
 

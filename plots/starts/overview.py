@@ -11,7 +11,7 @@ from plots.curves.panels import (
     draw_voltages,
     find_reached,
 )
-from plots.curves.series import find_end, find_planned_end, find_sampling, waveform_spans
+from plots.curves.series import find_end, find_planned_end, find_sampling, list_flagged, waveform_spans
 from plots.page.assembly import colour_of, describe_lines, draw_notice, finish, identify, sentence_of, title_of
 from plots.page.flags import Flag, write_number, write_time
 from plots.page.labels import place_note, place_remark
@@ -38,7 +38,7 @@ def draw_overview(run):
         return draw_notice(title_of(run), sentence_of(run), text, identify(run))
     figure, chosen = new_figure(), FULL if run.case.machines or run.case.drives else BARE
     panels = draw_panels(figure, run, chosen)
-    flags = [make_flag(event) for event in run.events if not event.phase]
+    flags = [make_flag(event) for event in list_flagged(run.events)]
     finish(figure, panels, [height for _, height in chosen], flags, title_of(run), sentence_of(run),
            (describe_lines(run), identify(run)), colour_of(run))
     add_notes(panels, run)

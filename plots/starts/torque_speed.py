@@ -14,6 +14,7 @@ from plots.curves.series import (
     find_criterion,
     find_end,
     find_motor,
+    list_flagged,
     mean_between,
     rated_frequency,
     read,
@@ -221,7 +222,7 @@ def draw_standstill(run, machine, title):
     fit_torque(axes)
     frame_time([axes], run)
     name_axes(axes, y="Torque [% of rated]")
-    flags = [make_flag(event) for event in run.events if not event.phase]
+    flags = [make_flag(event) for event in list_flagged(run.events)]
     finish(figure, [axes], [HEIGHT_STANDSTILL], flags, title, describe(run, machine),
            ("machine at standstill", identify(run)))
     note_shortfall(axes, run, machine, needed)
