@@ -60,7 +60,7 @@ def draw_fault(run, fault, event, stretch):
     name_axes(amps, x=f"Time after {event.t:g} s [ms]")
     flags = [make_flag(other, event) for other in run.events
              if other.what in FLAGGED and window[0] <= other.t <= window[1]]
-    finish(figure, [volts, amps], HEIGHTS, flags, event.label, describe(run, fault, node, stretch, window),
+    finish(figure, [volts, amps], HEIGHTS, flags, event.label, describe(run, fault, node, stretch, (event.t, window[1])),
            ("instantaneous values as stored", identify(run)))
     mark_highest(volts, in_kilovolts)
     mark_highest(amps, in_amperes)
@@ -96,15 +96,15 @@ def make_flag(other, event):
     return Flag(after, f"{other.label}, {write_number(after, 1)} ms")
 
 
-def describe(run, fault, node, stretch, window):
-    """Currents, and the highest voltage the phases reached while it lasted, in a sentence."""
+def describe(run, fault, node, stretch, span):
+    """Currents, and the highest voltage the phases reached within a span of time [s], in a sentence."""
     entry = (run.summary.get("faults") or {}).get(fault.name) or {}
     words = []
     if entry.get("peak_current_a") is not None:
         words.append(f"highest current {in_amperes(entry['peak_current_a'])}")
     if entry.get("rms_current_a") is not None:
         words.append(f"{in_amperes(entry['rms_current_a'])} RMS over its last cycle")
-    signals, part = stretch.signals.get(fault.node, {}), (stretch.t >= fault.at_s) & (stretch.t <= window[1])
+    signals, part = stretch.signals.get(fault.node, {}), (stretch.t >= span[0]) & (stretch.t <= span[1])
     phases = [signals[f"voltage_{phase}"][part] for phase in "abc" if f"voltage_{phase}" in signals]
     if phases and part.any():
         peak = max(np.abs(phase).max() for phase in phases)
