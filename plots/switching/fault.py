@@ -60,7 +60,8 @@ def draw_fault(run, fault, event, stretch):
     name_axes(amps, x=f"Time after {event.t:g} s [ms]")
     flags = [make_flag(other, event) for other in run.events
              if other.what in FLAGGED and window[0] <= other.t <= window[1]]
-    finish(figure, [volts, amps], HEIGHTS, flags, event.label, describe(run, fault, node, stretch, (event.t, window[1])),
+    sentence = describe(run, fault, node, stretch, (event.t, window[1]))
+    finish(figure, [volts, amps], HEIGHTS, flags, event.label, sentence,
            ("instantaneous values as stored", identify(run)))
     mark_highest(volts, in_kilovolts)
     mark_highest(amps, in_amperes)
