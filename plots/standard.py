@@ -59,8 +59,8 @@ def list_figures(run):
     """File names and what draws them."""
     jobs = {"overview.png": partial(draw_overview, run)}
     if find_end(run) is not None:
-        for mark in run.events:
-            add_closeup(jobs, run, mark)
+        for event in run.events:
+            add_closeup(jobs, run, event)
         add_switching(jobs, run)
         add_drives(jobs, run)
     if has_statistics(run):
@@ -70,16 +70,16 @@ def list_figures(run):
     return list(jobs.items())
 
 
-def add_closeup(jobs, run, mark):
-    """Add the close-up of a mark: every opening, and closings that left phase voltages."""
-    if mark.what not in (*OPENINGS, "close"):
+def add_closeup(jobs, run, event):
+    """Add the close-up of an event: every opening, and closings that left phase voltages."""
+    if event.what not in (*OPENINGS, "close"):
         return
-    closeup = find_closeup(run, mark)
-    if closeup is None and mark.what == "close":
+    closeup = find_closeup(run, event)
+    if closeup is None and event.what == "close":
         return
-    parts = ["closing" if mark.what == "close" else "trip", mark.where]
+    parts = ["closing" if event.what == "close" else "trip", event.where]
     parts += [closeup.node.name] if closeup else []
-    add_job(jobs, parts, draw_closeup, run, mark, closeup)
+    add_job(jobs, parts, draw_closeup, run, event, closeup)
 
 
 def add_switching(jobs, run):
@@ -96,8 +96,8 @@ def add_switching(jobs, run):
         stretch = find_conduction(run, arrester)
         if stretch is not None:
             add_job(jobs, ["arrester", arrester.name], draw_arrester, run, arrester, stretch)
-    for fault, mark, stretch in list_faults(run):
-        add_job(jobs, ["fault", fault.name], draw_fault, run, fault, mark, stretch)
+    for fault, event, stretch in list_faults(run):
+        add_job(jobs, ["fault", fault.name], draw_fault, run, fault, event, stretch)
 
 
 def add_drives(jobs, run):

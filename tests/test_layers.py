@@ -7,12 +7,14 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 LAYERS = [                          # top to bottom
-    {"sim.cli"}, {"sim.report"}, {"plots", "sim.studies"}, {"sim.store", "sim.measures"}, {"sim.engines"},
+    {"sim.cli"}, {"plots", "sim.report", "sim.studies"}, {"sim.store", "sim.measures"}, {"sim.engines"},
     {"sim.phasors"}, {"sim.network"},
     {"sim.case"}, {"sim.topology"}, {"sim.components"}, {"sim.params", "sim.kernels"},
     {"sim.result", "sim.results", "sim.units", "sim.constants", "sim.errors"},
 ]
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
+SCREENS = {"plots", "sim.report"}       # they show what is there: results and measures, nothing that makes them
+SHOWN = {"sim.result", "sim.results", "sim.measures", "sim.units", "sim.errors"}
 FILES = [path for top in ("sim", "plots") for path in sorted((ROOT / top).rglob("*.py"))
          if path != ROOT / "sim" / "__init__.py"]
 
@@ -58,6 +60,18 @@ def test_relative_imports_stay_in_their_package():
     far = [str(path.relative_to(ROOT)) for path in FILES for node in ast.walk(ast.parse(path.read_text()))
            if isinstance(node, ast.ImportFrom) and node.level > 1]
     assert far == []
+
+
+def test_screens_see_results_and_measures_only():
+    offenders = []
+    for path in FILES:
+        mine, names = find_home(find_module(path)), list(list_imports(ast.parse(path.read_text())))
+        tops = {name.partition(".")[0] for name in names}
+        seen = {find_home(name) for name in names if name.partition(".")[0] in ("sim", "plots")} - {mine}
+        if (mine in SCREENS and not seen <= SHOWN or mine != "sim.cli" and "click" in tops
+                or mine != "plots" and "matplotlib" in tops):
+            offenders.append(find_module(path))
+    assert offenders == []
 
 
 @pytest.mark.parametrize("text, found", [

@@ -7,8 +7,8 @@ import numpy as np
 
 from plots.curves.series import (
     expected_speed,
-    find_limit,
     find_motor,
+    list_limits,
     rated_current,
     read,
     read_load,
@@ -17,6 +17,7 @@ from plots.curves.series import (
 from plots.curves.traces import draw_limit, draw_trace, find_range, fit_height
 from plots.page.flags import write_number
 from plots.page.page import name_axes, palette, say_empty
+from sim.measures.signals.axis import find_source
 from sim.measures.starts.torque import find_breakaway
 
 NEAR_RATED = 0.9          # share of rated frequency above which a sag limit applies
@@ -35,7 +36,7 @@ def draw_voltages(axes, run):
         name = mute(f"{node.name} ({node.nominal_v / 1e3:g} kV)", colours[node.name])
         unnamed += colours[node.name] == palette.QUIET
         share = 100.0 * found[1] / node.nominal_v
-        artists += draw_trace(axes, run, found[0], share, name, colours[node.name])
+        artists += draw_trace(axes, run, node.name, found[0], share, name, colours[node.name])
     if not artists:
         return [say_empty(axes, "This run holds no node voltages.")]
     if unnamed:
@@ -47,33 +48,39 @@ def draw_voltages(axes, run):
 
 def draw_voltage_limits(axes, run):
     """Least bus and motor voltage; the temporary overvoltage limit once a voltage comes near it."""
-    artists = []
     highest = find_range(axes)[1]
-    bus, motor = find_limit(run, "bus_voltage"), find_limit(run, "motor_voltage")
-    overvoltage = find_limit(run, "temporary_overvoltage")
-    if bus is not None:
-        artists += draw_limit(axes, bus, f"bus limit {bus:g} %", *when_near_rated(run))
-    if motor is not None:
-        artists += draw_limit(axes, motor * motor_base(run), f"motor limit {motor:g} %")
-    if overvoltage is not None and highest > 85.0 * overvoltage:
-        artists += draw_limit(axes, 100.0 * overvoltage, f"one-cycle limit {100 * overvoltage:g} %")
+    artists = [*draw_bus_limits(axes, run), *draw_motor_limits(axes, run)]
+    for limit in sorted(set(list_limits(run, "temporary_overvoltage").values())):
+        if highest > 85.0 * limit:
+            artists += draw_limit(axes, 100.0 * limit, f"one-cycle limit {100 * limit:g} %")
     return artists
 
 
-def motor_base(run):
-    """Rated voltage of the first machine over the nominal voltage of its node."""
-    machine = run.case.machines[0]
-    nominal = {node.name: node.nominal_v for node in run.case.nodes}
-    return machine.motor.rated_v / nominal.get(machine.node, machine.motor.rated_v)
+def draw_bus_limits(axes, run):
+    """Least bus voltage: behind a drive only while that drive is near rated frequency."""
+    held = {(limit, find_source(run.case, node)) for node, limit in list_limits(run, "bus_voltage").items()}
+    artists = []
+    for limit in sorted({limit for limit, _ in held}):
+        sources = sorted(((source, rated) for level, (source, rated) in held if level == limit and source), key=str)
+        whole = len(sources) < sum(level == limit for level, _ in held)
+        for k, when in enumerate([(None, None)] if whole else [when_near_rated(run, *one) for one in sources]):
+            artists += draw_limit(axes, limit, f"{'_' * (k > 0)}bus limit {limit:g} %", *when)
+    return artists
 
 
-def when_near_rated(run):
-    """Time and whether the first drive is near rated frequency; nothing behind a grid."""
-    if not run.case.drives:
-        return None, None
-    drive = run.case.drives[0]
-    found = read(run, drive.name, "frequency")
-    return (None, None) if found is None else (found[0], found[1] >= NEAR_RATED * drive.frequency_hz)
+def when_near_rated(run, source, rated):
+    """Time and whether a source is near its rated frequency [Hz]; nothing where the run does not tell."""
+    found = read(run, source, "frequency")
+    return (None, None) if found is None else (found[0], found[1] >= NEAR_RATED * rated)
+
+
+def draw_motor_limits(axes, run):
+    """Least voltage at the motors, each against the nominal voltage of its node."""
+    nominal, limits = {node.name: node.nominal_v for node in run.case.nodes}, list_limits(run, "motor_voltage")
+    levels = {limits[machine.name] * machine.motor.rated_v / nominal[machine.node]: limits[machine.name]
+              for machine in run.case.machines if machine.name in limits}
+    return [line for level, limit in sorted(levels.items())
+            for line in draw_limit(axes, level, f"motor limit {limit:g} %")]
 
 
 def draw_currents(axes, run):
@@ -116,7 +123,7 @@ def draw_rated_current(axes, run, owner, rated, colour):
     if found is None:
         return []
     name = mute(f"{owner} (100 % = {rated:.0f} A)", colour)
-    return draw_trace(axes, run, found[0], 100.0 * found[1] / rated, name, colour)
+    return draw_trace(axes, run, owner, found[0], 100.0 * found[1] / rated, name, colour)
 
 
 def mute(name, colour):
@@ -133,7 +140,7 @@ def draw_bare_currents(axes, run):
     for colour, (owner, quantity, name) in zip(palette.LINES, wanted):
         found = read(run, owner, quantity)
         if found is not None:
-            artists += draw_trace(axes, run, *found, name, colour)
+            artists += draw_trace(axes, run, owner, *found, name, colour)
     if not artists:
         return [say_empty(axes, "This run holds no currents.")]
     fit_height(axes)
@@ -148,7 +155,7 @@ def draw_speeds(axes, run):
         found = read(run, drive.name, "frequency")
         if found is not None:
             name = f"{drive.name} {write_number(found[1][-1], 1)} of {drive.frequency_hz:g} Hz"
-            artists += draw_trace(axes, run, found[0], 100.0 * found[1] / drive.frequency_hz, name,
+            artists += draw_trace(axes, run, drive.name, found[0], 100.0 * found[1] / drive.frequency_hz, name,
                                   colours[drive.name], palette.DASHES[2], ripple=False)
     for machine in run.case.machines:
         artists += draw_speed(axes, run, machine, colours[machine.name])
@@ -167,7 +174,7 @@ def draw_speed(axes, run, machine, colour):
     share = 100.0 * speed / synchronous_speed(machine.motor)
     base = TO_RPM * synchronous_speed(machine.motor)
     name = f"{machine.name} {TO_RPM * speed[-1]:.0f} of {base:.0f} rpm"
-    return draw_trace(axes, run, t, share, mute(name, colour), colour, ripple=False)
+    return draw_trace(axes, run, machine.name, t, share, mute(name, colour), colour, ripple=False)
 
 
 def find_reached(run, machine):
@@ -222,7 +229,7 @@ def draw_torque(axes, run, machine, colour, several):
             name = f"{machine.name} {word}" if several else f"{word} torque"
             ink = colour if several or quantity == "torque" else palette.INK
             share = 100.0 * found[1] / machine.motor.rated_torque_nm
-            artists += draw_trace(axes, run, found[0], share, mute(name, ink), ink, style)
+            artists += draw_trace(axes, run, machine.name, found[0], share, mute(name, ink), ink, style)
     return artists
 
 

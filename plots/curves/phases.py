@@ -1,6 +1,5 @@
 """Three phases of one quantity around a switching, and the moves of the poles as flags."""
 
-import re
 
 import numpy as np
 
@@ -50,24 +49,22 @@ def draw_phases(axes, stretch, owner, stem, window, origin=0.0, scale=1.0, name=
     return lines
 
 
-def flag_moves(run, mark, window):
+def flag_moves(run, event, window):
     """The order and every pole that moved because of it, on an axis of the time after it [ms]."""
-    flags = [Flag(0.0, ORDERS[mark.what], palette.INK, True)]
-    poles = list_poles(run, mark)
-    if mark.what == "close" and all(abs(pole.t - mark.t) <= TOGETHER for pole in poles):
+    flags = [Flag(0.0, ORDERS[event.what], palette.INK, True)]
+    poles = list_poles(run, event)
+    if event.what == "close" and all(abs(pole.t - event.t) <= TOGETHER for pole in poles):
         poles = []
     for pole in poles:
-        found = re.search(r"\bpole ([abc])\b", pole.label)
-        colour = palette.PHASES[found[1]] if found else palette.QUIET
-        name = f"pole {found[1]} {DEEDS[pole.what]}" if found else pole.label
-        flags.append(Flag(1e3 * (pole.t - mark.t), f"{name}, {1e3 * (pole.t - mark.t):.2f} ms", colour))
-    low, high = (1e3 * (moment - mark.t) for moment in window)
+        after = 1e3 * (pole.t - event.t)
+        flags.append(Flag(after, f"pole {pole.phase} {DEEDS[pole.what]}, {after:.2f} ms", palette.PHASES[pole.phase]))
+    low, high = (1e3 * (moment - event.t) for moment in window)
     return [flag for flag in flags if low <= flag.x <= high]
 
 
 def mark_highest(axes, words, taken=()):
     """Note at the highest value of the phases, put into `words` by a function; None when none is drawn."""
-    lines = [line for line in axes.lines if re.match("(phase|pole|limb) ", line.get_label())]
+    lines = [line for line in axes.lines if line.get_label().startswith(("phase ", "pole ", "limb "))]
     lines = [line for line in lines if np.isfinite(line.get_ydata()).any()]
     if not lines:
         return None

@@ -1,8 +1,10 @@
 """Signals of a run as the figures need them: whole run, in per cent of a rating, mean over a cycle."""
 
+from dataclasses import replace
+
 import numpy as np
 
-from sim.measures.signals.axis import cut_evenly, cycle_mean
+from sim.measures.signals.axis import cut_evenly, cycle_mean, find_source
 from sim.measures.supply import list_moves
 
 SUDDEN = ("open", "close", "start", "stop", "trip", "load", "fault", "fault_cleared")
@@ -74,12 +76,32 @@ def switching_moments(run):
 
     A breaker closes with its last pole, which may be later than the order.
     """
-    return [mark.t for mark in list_moves(run.events) if mark.what in SUDDEN]
+    return [event.t for event in list_moves(run.events) if event.what in SUDDEN]
 
 
-def rated_frequency(case):
-    """Frequency of the first source of a case. [Hz]"""
-    return next((source.frequency_hz for source in [*case.drives, *case.grids]), 50.0)
+def list_flagged(events):
+    """Events of whole components in the order of the log: single poles are left out, but the last to be bypassed."""
+    flagged = []
+    for event in events:
+        if event.what == "bypass":
+            last = next((one for one in reversed(flagged) if one.where == event.where), None)
+            flagged = [one for one in flagged if one is not last or one.what != "bypass"]
+            flagged.append(replace(event, label=f"{event.where} is bypassed", phase=""))
+        elif not event.phase:
+            flagged.append(event)
+    return flagged
+
+
+def find_nodes(case, owner):
+    """Names of the nodes at a component, of a node that one itself."""
+    owners = [*case.machines, *case.drives, *case.grids, *case.breakers, *case.cables, *case.transformers]
+    return [getattr(one, end) for one in owners if one.name == owner
+            for end in ("from_node", "to_node", "node") if hasattr(one, end)] or [owner]
+
+
+def rated_frequency(case, owner):
+    """Rated frequency of the island on which a component or a node is. [Hz]"""
+    return find_source(case, find_nodes(case, owner)[0])[1]
 
 
 def mean_over_cycle(t, y, frequency):
@@ -150,13 +172,19 @@ def find_motor(run, name):
     return (run.summary.get("motors") or {}).get(name) or {}
 
 
-def find_criterion(run, id, where=None):
-    """First judged row of a criterion, at one place or anywhere; None when there is none."""
+def find_criterion(run, id, where):
+    """Judged row of a criterion at one place; None when there is none."""
     rows = run.summary.get("criteria") or []
-    return next((row for row in rows if row["id"] == id and where in (None, row["where"])), None)
+    return next((row for row in rows if row["id"] == id and row["where"] == where), None)
 
 
-def find_limit(run, id, where=None):
-    """Limit of a criterion that was assessed; None when it was not or has no limit."""
-    row = find_criterion(run, id, where)
-    return row["limit"] if row and row["level"] != "not assessed" else None
+def find_limit(run, id, where):
+    """Limit of a criterion that was assessed at a place; None when it was not or has no limit."""
+    return list_limits(run, id).get(where)
+
+
+def list_limits(run, id):
+    """Place -> limit of a criterion wherever it was assessed and has one."""
+    rows = run.summary.get("criteria") or []
+    return {row["where"]: row["limit"] for row in rows
+            if row["id"] == id and row["level"] != "not assessed" and row["limit"] is not None}

@@ -9,13 +9,15 @@ from plots.page.page import palette
 NEGLIGIBLE = 0.01     # share of the height below which a negative value is rounding, not worth room
 
 
-def draw_trace(axes, run, t, y, name, colour, style="-", ripple=True):
+def draw_trace(axes, run, owner, t, y, name, colour, style="-", ripple=True):
     """Draw one signal over the whole run.
 
     Parameters
     ----------
     axes : Axes
     run : StoredRun
+    owner : str
+        Component or node whose signal it is: the mean goes over a rated cycle of its island.
     t, y : ndarray, shape (n,)
         Time [s] and the signal in the unit of the axes.
     name : str
@@ -36,7 +38,7 @@ def draw_trace(axes, run, t, y, name, colour, style="-", ripple=True):
     if spans:
         lines += axes.plot(*thin(t, keep_within(t, y, spans)), color=colour, alpha=0.35, zorder=2,
                            label=f"_ripple of {name}", linewidth=palette.FINE_LINE)
-        t, y = mean_between(t, y, rated_frequency(run.case), switching_moments(run))
+        t, y = mean_between(t, y, rated_frequency(run.case, owner), switching_moments(run))
     weight = {"linewidth": palette.BOLD_LINE, "zorder": 3}
     if colour == palette.QUIET:
         weight = {"linewidth": palette.FINE_LINE, "zorder": 2.2}

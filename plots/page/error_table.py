@@ -1,9 +1,9 @@
 """A table of figures that a model was fitted to and what it makes of them, the error as a number and as a bar."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from plots.page.page import LINE_HEIGHT, palette, write
+from sim.results.fits import Reproduced
 
 ROW = 1.35 * palette.NORMAL * LINE_HEIGHT      # [inch]
 CLEAR = 0.46                                   # above the table, for the name of the axis over it [inch]
@@ -13,29 +13,6 @@ BAR, REACH = 7.8, 0.9                          # middle of the bars and their lo
 LEAST_SCALE = 5.0                              # full length of a bar; the worst error beyond it stands out [%]
 NEGLIGIBLE = 0.005                             # what rounds to 0.00 [%]
 HEADS = ("", "fitted to", "", "reproduced", "", "error")
-
-
-class Reproduced(NamedTuple):
-    """A figure that a model was fitted to.
-
-    Attributes
-    ----------
-    name : str
-    target, reproduced : float
-        What it was fitted to and what it makes of it, both in `unit`.
-    unit : str
-    error_pct : float
-        Of the reproduced value, relative to the target. [%]
-    origin : str
-        Of the target, in a word: "given", "derived" from what was given, or "assumed".
-    """
-
-    name: str
-    target: float
-    reproduced: float
-    unit: str
-    error_pct: float
-    origin: str
 
 
 def find_worst(figures: Sequence[Reproduced]) -> Reproduced | None:

@@ -7,7 +7,7 @@ it is the resistance that damps a ringing.
 """
 
 from collections.abc import Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
@@ -16,6 +16,7 @@ from plots.curves.traces import fit_height
 from plots.page.assembly import finish
 from plots.page.labels import find_point, place_note
 from plots.page.page import add_axes, name_axes, new_figure, palette
+from sim.results.fits import SequenceFit
 
 HEIGHTS = (2.4, 1.8, 1.2)
 LOOKS = ((palette.LINES[0], "-"), (palette.LINES[1], palette.DASHES[1]))
@@ -23,22 +24,6 @@ EXACT = {"linewidth": 6.0, "alpha": 0.3, "zorder": 2, "solid_capstyle": "butt"}
 FITTED = {"linewidth": palette.BOLD_LINE, "zorder": 3}
 TO_KM, TO_MH_PER_KM = 1e3, 1e6
 ROOM = 0.25              # decades of resistance left free above and below, for notes
-
-
-class SequenceFit(NamedTuple):
-    """Series impedance of one sequence against frequency, shapes (n,).
-
-    Attributes
-    ----------
-    name : str
-        Such as "positive sequence".
-    exact, fitted : ndarray, complex
-        R + j w L of the construction and of the branches. [ohm/m]
-    """
-
-    name: str
-    exact: np.ndarray
-    fitted: np.ndarray
 
 
 def draw_cable(name: str, frequency: np.ndarray, sequences: Sequence[SequenceFit], rated_hz: float,

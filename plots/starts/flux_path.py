@@ -7,7 +7,7 @@ from plots.curves.series import find_limit, read
 from plots.page.assembly import finish, identify
 from plots.page.page import add_axes, name_axes, new_figure, palette, plain_numbers
 from sim.measures.signals.axis import cut_evenly, cycle_mean
-from sim.phasors.drive_line import find_voltage, read_line
+from sim.measures.starts.steady import find_drive_voltage
 
 HEIGHTS = (1.7, 2.9)
 GRID = 160              # frequencies at which the lines are drawn, in even ratios
@@ -54,7 +54,7 @@ def draw_flux_path(run, drive):
     lower = add_axes(figure, upper)
     volts = follow(run, drive, (drive.name, "emf"), t[:top + 1], hz[:top + 1], grid) / drive.rated_v
     upper.plot(grid, 100.0 * volts, color=palette.LINES[0], linewidth=palette.BOLD_LINE, label=drive.name)
-    upper.plot(grid, 100.0 * find_voltage(read_line(drive), grid) / drive.rated_v, color=palette.QUIET, linewidth=1.0,
+    upper.plot(grid, 100.0 * find_drive_voltage(drive, grid) / drive.rated_v, color=palette.QUIET, linewidth=1.0,
                linestyle=palette.DASHES[2], label="V/f line")
     names = list_fluxes(run, drive)
     for k, (name, end) in enumerate(names):

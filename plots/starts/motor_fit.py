@@ -10,11 +10,11 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from plots.curves.series import synchronous_speed
 from plots.curves.traces import fit_height
 from plots.page.assembly import finish
 from plots.page.error_table import (
     NEGLIGIBLE,
-    Reproduced,
     add_table,
     fill_table,
     find_worst,
@@ -23,7 +23,8 @@ from plots.page.error_table import (
 )
 from plots.page.labels import find_point, place_note
 from plots.page.page import add_axes, name_axes, new_figure, palette
-from sim.params.motor.circuit import Supply, air_gap_torque, breakdown, make_supply, stator_current
+from sim.measures.starts.steady import find_breakdown_slip, find_current, find_torque
+from sim.results.fits import Reproduced
 
 HEIGHTS = (2.8, 2.2)
 SPEED_POINTS = 801
@@ -80,7 +81,7 @@ def draw_motor(name: str, motor: Any, nameplate: Mapping[str, float | None], ori
     draw_panel(current, motor, "current", find_current, marks[current])
     torque.tick_params(labelbottom=False)
     torque.set_xlim(0.0, 101.0)
-    rpm = find_supply(motor).synchronous_speed * 30.0 / np.pi
+    rpm = synchronous_speed(motor) * 30.0 / np.pi
     name_axes(current, x=f"Speed [% of synchronous, 100 % = {rpm:.0f} rpm]")
     panels, heights = [torque, current], list(HEIGHTS)
     if figures:
@@ -95,27 +96,11 @@ def draw_motor(name: str, motor: Any, nameplate: Mapping[str, float | None], ori
     return figure
 
 
-def find_supply(motor: Any, voltage_pu: float = 1.0) -> Supply:
-    """Supply at rated frequency and a share of rated voltage."""
-    return make_supply(voltage_pu * motor.rated_v, motor.frequency_hz, motor.poles, motor.frequency_hz)
-
-
-def find_torque(motor: Any, supply: Supply, slip: Any) -> Any:
-    """Air-gap torque. [% of rated]"""
-    return 100.0 * air_gap_torque(motor.circuit, supply, slip) / motor.rated_torque_nm
-
-
-def find_current(motor: Any, supply: Supply, slip: Any) -> Any:
-    """Line current, that of losses outside the circuit included. [% of rated]"""
-    outside = getattr(motor, "outside_loss_w", 0.0) / motor.rated_v**2 * supply.voltage / np.sqrt(3.0)
-    return 100.0 * np.abs(stator_current(motor.circuit, supply, slip) + outside) / motor.rated_current_a
-
-
 def draw_panel(axes, motor: Any, quantity: str, find: Callable, marks: Sequence[Mark]) -> None:
     """One quantity over speed, at rated voltage and at the reduced one; room for the marks."""
     slip = np.linspace(1.0, 0.0, SPEED_POINTS)
     for voltage, width in ((1.0, palette.BOLD_LINE), (REDUCED_PU, palette.FINE_LINE)):
-        axes.plot(100.0 * (1.0 - slip), find(motor, find_supply(motor, voltage), slip), linewidth=width,
+        axes.plot(100.0 * (1.0 - slip), find(motor, voltage, slip), linewidth=width,
                   color=COLOURS[quantity], zorder=3, label=f"_{name_voltage(voltage)}")
     name_axes(axes, y=f"{quantity.capitalize()} [% of rated]")
     fit_height(axes, least=1.08 * max(mark.value for mark in marks))
@@ -136,7 +121,7 @@ def name_curves(axes, taken: list) -> None:
 
 def list_torque_marks(motor: Any, nameplate: Mapping[str, float | None], origins: Mapping[str, str]) -> list[Mark]:
     """Locked-rotor, breakdown and rated torque; the speed of breakdown is the circuit's, no nameplate has it."""
-    slip = min(breakdown(motor.circuit, find_supply(motor)).slip, 1.0)
+    slip = find_breakdown_slip(motor)
     rated = CIRCUIT if origins["rated_rpm"] == "derived" else find_shape(origins, "rated_rpm")
     return [make_mark("locked rotor", 1.0, motor, find_torque, nameplate, origins, "locked_rotor_torque_pct"),
             make_mark("breakdown", slip, motor, find_torque, nameplate, origins, "breakdown_torque_pct"),
@@ -154,7 +139,7 @@ def make_mark(words: str, slip: float, motor: Any, find: Callable, nameplate: Ma
     """Point of the nameplate at a slip, or of the circuit where the nameplate has none."""
     speed, stated = 100.0 * (1.0 - slip), nameplate.get(key)
     if stated is None:
-        return Mark(words, speed, float(find(motor, find_supply(motor), slip)), CIRCUIT)
+        return Mark(words, speed, float(find(motor, 1.0, slip)), CIRCUIT)
     return Mark(words, speed, stated, find_shape(origins, key))
 
 
@@ -165,7 +150,7 @@ def find_shape(origins: Mapping[str, str], *keys: str) -> str:
 
 def find_rated_speed(motor: Any) -> float:
     """Rated speed. [% of synchronous]"""
-    return 100.0 * motor.rated_speed_rad_per_s / find_supply(motor).synchronous_speed
+    return 100.0 * motor.rated_speed_rad_per_s / synchronous_speed(motor)
 
 
 def draw_marks(axes, marks: Sequence[Mark]) -> list:

@@ -1,13 +1,13 @@
 """Two or more runs on one time axis."""
 
 from plots.curves.panels import describe_clipped, fit_torque
-from plots.curves.series import find_end, read, synchronous_speed, waveform_spans
+from plots.curves.series import find_end, list_flagged, read, synchronous_speed, waveform_spans
 from plots.curves.traces import draw_trace, fit_height
 from plots.page.assembly import draw_notice, finish
 from plots.page.flags import Flag, write_time
 from plots.page.labels import place_remark
 from plots.page.page import add_axes, name_axes, new_figure, palette, say_empty, text_width
-from plots.starts.overview import HIDDEN, frame_time
+from plots.starts.overview import frame_time
 
 HEIGHT = 1.55
 MOST_NODES = 4
@@ -34,7 +34,7 @@ def draw_machine_overlay(runs, name):
         axes = add_axes(figure, panels[0] if panels else None)
         panels.append(axes)
         name_axes(axes, y=axis_name)
-        draw_runs(axes, runs, lambda run: read_machine(run, name, quantity))
+        draw_runs(axes, runs, name, lambda run: read_machine(run, name, quantity))
         fit_torque(axes) if quantity == "torque" else fit_height(axes)
     finish_overlay(figure, panels, runs, f"{name}: {len(runs)} runs", absent(runs, name))
     clipped = describe_clipped(panels[-1])
@@ -54,19 +54,19 @@ def draw_node_overlay(runs):
         axes = add_axes(figure, panels[0] if panels else None)
         panels.append(axes)
         name_axes(axes, y=f"{name} [% of nominal]")
-        draw_runs(axes, runs, lambda run: read_node(run, name))
+        draw_runs(axes, runs, name, lambda run: read_node(run, name))
         fit_height(axes)
     return finish_overlay(figure, panels, runs,
                           f"Node voltages: {len(runs)} runs", "no machine in these runs; ")
 
 
-def draw_runs(axes, runs, reader):
-    """One line for every run that holds the signal; says so when none does."""
+def draw_runs(axes, runs, owner, reader):
+    """One line for every run that holds the signal of its owner; says so when none does."""
     lines = []
     for k, run in enumerate(runs):
         found = reader(run)
         if found is not None:
-            lines += draw_trace(axes, run, *found, shorten(run.label), *look_of(k))
+            lines += draw_trace(axes, run, owner, *found, shorten(run.label), *look_of(k))
             lines[-1].set(marker="|", markevery=[-1], markersize=7)
     return lines or [say_empty(axes, "None of these runs holds this signal.")]
 
@@ -127,9 +127,8 @@ def gather_flags(runs):
     """Flags of all runs: what all share in grey, what only some have in the colour of the first of them."""
     owners = {}
     for k, run in enumerate(runs):
-        for mark in run.events:
-            if mark.what not in HIDDEN:
-                owners.setdefault((round(mark.t, 3), mark.label), []).append(k)
+        for event in list_flagged(run.events):
+            owners.setdefault((round(event.t, 3), event.label), []).append(k)
     return [make_shared_flag(t, label, who, runs) for (t, label), who in owners.items()]
 
 

@@ -1,4 +1,7 @@
-"""Overview of a run: voltage, current and, of what turns, speed and torque on one time axis, events marked."""
+"""Overview of a run: voltage, current and, of what turns, speed and torque on one time axis, events flagged.
+
+Single poles are left to the close-ups.
+"""
 
 from plots.curves.panels import (
     describe_clipped,
@@ -8,7 +11,7 @@ from plots.curves.panels import (
     draw_voltages,
     find_reached,
 )
-from plots.curves.series import find_end, find_planned_end, find_sampling, waveform_spans
+from plots.curves.series import find_end, find_planned_end, find_sampling, list_flagged, waveform_spans
 from plots.page.assembly import colour_of, describe_lines, draw_notice, finish, identify, sentence_of, title_of
 from plots.page.flags import Flag, write_number, write_time
 from plots.page.labels import place_note, place_remark
@@ -16,7 +19,6 @@ from plots.page.page import add_axes, name_axes, new_figure, palette, write
 
 FULL = ((draw_voltages, 1.75), (draw_currents, 1.55), (draw_speeds, 1.55), (draw_torques, 1.55))
 BARE = ((draw_voltages, 2.9), (draw_currents, 2.3))       # nothing turns in the case
-HIDDEN = ("pole_open", "pole_close", "reignition", "handover")
 
 
 def draw_overview(run):
@@ -36,7 +38,7 @@ def draw_overview(run):
         return draw_notice(title_of(run), sentence_of(run), text, identify(run))
     figure, chosen = new_figure(), FULL if run.case.machines or run.case.drives else BARE
     panels = draw_panels(figure, run, chosen)
-    flags = [make_flag(mark) for mark in run.events if mark.what not in HIDDEN]
+    flags = [make_flag(event) for event in list_flagged(run.events)]
     finish(figure, panels, [height for _, height in chosen], flags, title_of(run), sentence_of(run),
            (describe_lines(run), identify(run)), colour_of(run))
     add_notes(panels, run)
@@ -69,10 +71,10 @@ def frame_time(panels, *runs):
     name_axes(panels[-1], x="Time [s]")
 
 
-def make_flag(mark):
-    """Flag of a mark; a trip is shown in the colour of limits."""
-    tripped = mark.what == "trip"
-    return Flag(mark.t, f"{mark.label}, {write_time(mark.t)} s",
+def make_flag(event):
+    """Flag of an event; a trip is shown in the colour of limits."""
+    tripped = event.what == "trip"
+    return Flag(event.t, f"{event.label}, {write_time(event.t)} s",
                 palette.LIMIT if tripped else palette.QUIET, tripped)
 
 

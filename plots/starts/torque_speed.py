@@ -14,6 +14,7 @@ from plots.curves.series import (
     find_criterion,
     find_end,
     find_motor,
+    list_flagged,
     mean_between,
     rated_frequency,
     read,
@@ -26,10 +27,10 @@ from plots.page.assembly import draw_notice, finish, identify, title_of
 from plots.page.flags import write_number
 from plots.page.labels import place_note, place_remark
 from plots.page.page import add_axes, name_axes, new_figure, palette, wrap
-from plots.starts.overview import HIDDEN, frame_time, make_flag
+from plots.starts.overview import frame_time, make_flag
 from sim.measures.findings import find_feeds
 from sim.measures.signals.axis import cycle_mean
-from sim.params.motor.circuit import make_supply, torque_curve
+from sim.measures.starts.steady import find_torque
 
 HEIGHT = 4.2
 HEIGHT_STANDSTILL = 2.8
@@ -129,14 +130,11 @@ def draw_way(run, machine, way, title):
 def draw_rated_curve(axes, machine, way):
     """Steady torque at rated voltage and frequency, for a machine on a grid whose circuit is known."""
     motor = machine.motor
-    circuit = getattr(motor, "circuit", None)
-    if circuit is None or way.driven:
+    if getattr(motor, "circuit", None) is None or way.driven:
         return []
-    speed = np.linspace(0.0, 1.0, CURVE_POINTS) * synchronous_speed(motor)
-    supply = make_supply(motor.rated_v, motor.frequency_hz, motor.poles, motor.frequency_hz)
-    torque = 100.0 * torque_curve(circuit, supply, speed) / motor.rated_torque_nm
-    return axes.plot(100.0 * speed / speed[-1], torque, color=palette.QUIET, linewidth=palette.FINE_LINE,
-                     label="steady, at rated voltage", zorder=2)
+    share = np.linspace(0.0, 1.0, CURVE_POINTS)
+    return axes.plot(100.0 * share, find_torque(motor, 1.0, 1.0 - share), color=palette.QUIET,
+                     linewidth=palette.FINE_LINE, label="steady, at rated voltage", zorder=2)
 
 
 def shade_margin(axes, way):
@@ -166,8 +164,8 @@ def describe(run, machine):
 def mark_points(axes, run, machine, way):
     """Notes at the worst point and at the last one."""
     notes = []
-    for mark in (mark_worst, mark_breakaway):
-        notes += mark(axes, run, machine, way, notes)
+    for note in (mark_worst, mark_breakaway):
+        notes += note(axes, run, machine, way, notes)
     last = (float(way.speed[-1]), float(way.torque[-1]))
     rpm = last[0] / 100.0 * synchronous_speed(machine.motor) * 30.0 / np.pi
     return [*notes, place_note(axes, last, f"last: {last[0]:.1f} %, {rpm:.0f} rpm", taken=notes)]
@@ -217,14 +215,14 @@ def draw_standstill(run, machine, title):
     axes = add_axes(figure)
     t, torque = read(run, machine.name, "torque")
     share = 100.0 * torque / machine.motor.rated_torque_nm
-    draw_trace(axes, run, t, share, "motor torque", palette.pick_colours(run.case)[machine.name])
+    draw_trace(axes, run, machine.name, t, share, "motor torque", palette.pick_colours(run.case)[machine.name])
     needed = find_needed(run, machine)
     if needed is not None:
         shade_shortfall(axes, run, machine, t, share, 100.0 * needed / machine.motor.rated_torque_nm)
     fit_torque(axes)
     frame_time([axes], run)
     name_axes(axes, y="Torque [% of rated]")
-    flags = [make_flag(mark) for mark in run.events if mark.what not in HIDDEN]
+    flags = [make_flag(event) for event in list_flagged(run.events)]
     finish(figure, [axes], [HEIGHT_STANDSTILL], flags, title, describe(run, machine),
            ("machine at standstill", identify(run)))
     note_shortfall(axes, run, machine, needed)
@@ -234,7 +232,7 @@ def draw_standstill(run, machine, title):
 def shade_shortfall(axes, run, machine, t, share, need):
     """Breakaway torque [% of rated] as a limit, and what was missing while there was voltage."""
     draw_limit(axes, need, f"breakaway {need:.0f} %")
-    t_mean, mean = mean_between(t, share, rated_frequency(run.case), switching_moments(run))
+    t_mean, mean = mean_between(t, share, rated_frequency(run.case, machine.name), switching_moments(run))
     t_volts, volts = read(run, machine.node, "voltage")
     live = np.interp(t_mean, t_volts, volts) > LIVE_PU * machine.motor.rated_v
     return axes.fill_between(t_mean, mean, need, where=live & (mean < need), color=palette.SHORTFALL,

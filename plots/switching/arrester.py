@@ -10,7 +10,7 @@ from plots.page.decimation import thin
 from plots.page.flags import Flag, write_number
 from plots.page.labels import place_remark
 from plots.page.page import add_axes, name_axes, new_figure, palette
-from plots.switching.moments import PHASES
+from plots.switching.moments import PHASES, find_cycle
 
 HEIGHTS = (2.1, 1.7, 1.5)
 WORTH_AMPS = 1.0         # a smaller current is no conduction worth a figure
@@ -67,8 +67,8 @@ def draw_arrester(run, arrester, stretch):
         axes.tick_params(labelbottom=False)
     volts.set_xlim(0.0, 1e3 * (window[1] - origin))
     name_axes(energy, x=f"Time after {write_number(origin, 4)} s [ms]")
-    flags = [Flag(1e3 * (mark.t - origin), mark.label) for mark in run.events
-             if mark.what in FLAGGED and window[0] <= mark.t <= window[1]]
+    flags = [Flag(1e3 * (event.t - origin), event.label) for event in run.events
+             if event.what in FLAGGED and window[0] <= event.t <= window[1]]
     finish(figure, [volts, amps, energy], HEIGHTS, flags, f"{arrester.name}: arrester duty", describe(run, arrester),
            ("instantaneous values as stored", identify(run)))
     mark_highest(volts, in_kilovolts)
@@ -85,11 +85,10 @@ def find_window(run, arrester, stretch):
     """
     signals = stretch.signals[arrester.name]
     size = np.abs([signals[f"current_{phase}"] for phase in PHASES]).max(axis=0)
-    node = next((node for node in run.case.nodes if node.name == arrester.node), None)
-    cycle = 1.0 / (50.0 if node is None else node.frequency_hz)
+    at = stretch.t[size.argmax()]
+    cycle = find_cycle(run, arrester.node, at)
     conducting = stretch.t[size > CONDUCTING * size.max()]
     pieces = np.split(conducting, np.flatnonzero(np.diff(conducting) > CYCLES_PAUSED * cycle) + 1)
-    at = stretch.t[size.argmax()]
     piece = next(piece for piece in pieces if piece[0] <= at <= piece[-1])
     first = max(stretch.t[0], piece[0] - CYCLES_AROUND * cycle)
     return first, min(stretch.t[-1], piece[-1] + CYCLES_AROUND * cycle, first + LONGEST)

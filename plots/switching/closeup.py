@@ -20,13 +20,13 @@ NOTE_ROOM = 0.32         # free above the highest crest, for notes
 HEIGHTS = (2.9, 2.0)
 
 
-def draw_closeup(run, mark, closeup):
+def draw_closeup(run, event, closeup):
     """Figure of one switching.
 
     Parameters
     ----------
     run : StoredRun
-    mark : Event
+    event : Event
         Of kind "open", "stop", "trip" or "close".
     closeup : Closeup or None
         From `plots.switching.moments.find_closeup`.
@@ -36,19 +36,19 @@ def draw_closeup(run, mark, closeup):
     figure : Figure
         Without a close-up, a notice that says what is missing.
     """
-    title = f"{mark.label}, {write_number(mark.t, 4)} s"
+    title = f"{event.label}, {write_number(event.t, 4)} s"
     if closeup is None:
-        return draw_notice(title, "", explain_absence(run, mark), identify(run))
+        return draw_notice(title, "", explain_absence(run, event), identify(run))
     figure, window = new_figure(), find_window(run, closeup)
     volts = add_axes(figure)
     amps = add_axes(figure, volts)
     draw_phase_voltages(volts, closeup, window)
     draw_pole_currents(amps, run, closeup, window)
-    volts.set_xlim(*(1e3 * (moment - mark.t) for moment in window))
+    volts.set_xlim(*(1e3 * (moment - event.t) for moment in window))
     volts.tick_params(labelbottom=False)
     unheld = draw_insulation(volts, run, closeup)
-    name_axes(amps, x=f"Time after {mark.t:g} s [ms]")
-    finish(figure, [volts, amps], HEIGHTS, flag_moves(run, mark, window), title, describe(closeup),
+    name_axes(amps, x=f"Time after {event.t:g} s [ms]")
+    finish(figure, [volts, amps], HEIGHTS, flag_moves(run, event, window), title, describe(closeup),
            ("instantaneous values as stored; the peak is the largest of all solver steps", identify(run)))
     add_notes(volts, amps, closeup, unheld)
     return figure
@@ -57,16 +57,16 @@ def draw_closeup(run, mark, closeup):
 def draw_phase_voltages(axes, closeup, window):
     """Phase-to-earth voltages of the node."""
     name_axes(axes, y="Voltage to earth [kV]")
-    return draw_phases(axes, closeup.stretch, closeup.node.name, "voltage", window, closeup.mark.t, 1e-3)
+    return draw_phases(axes, closeup.stretch, closeup.node.name, "voltage", window, closeup.event.t, 1e-3)
 
 
 def draw_pole_currents(axes, run, closeup, window):
     """Currents of the poles that were switched, else of the machine behind them."""
     name_axes(axes, y="Pole current [A]")
-    lines = draw_phases(axes, closeup.stretch, closeup.mark.where, "current", window, closeup.mark.t)
+    lines = draw_phases(axes, closeup.stretch, closeup.event.where, "current", window, closeup.event.t)
     if not lines:
-        return [say_empty(axes, f"This run holds no pole currents of {closeup.mark.where}.")]
-    fit_both_ways(axes, room=NOTE_ROOM if closeup.mark.what == "close" else 0.08)
+        return [say_empty(axes, f"This run holds no pole currents of {closeup.event.where}.")]
+    fit_both_ways(axes, room=NOTE_ROOM if closeup.event.what == "close" else 0.08)
     return lines
 
 
@@ -108,7 +108,7 @@ def list_levels(run, node):
 def describe(closeup):
     """The peak in a sentence."""
     node, (at, value, phase) = closeup.node, closeup.peak
-    where, when = f"{node.name} ({node.nominal_v / 1e3:g} kV)", 1e3 * (at - closeup.mark.t)
+    where, when = f"{node.name} ({node.nominal_v / 1e3:g} kV)", 1e3 * (at - closeup.event.t)
     return (f"highest peak after it at {where}: {in_words(node, value)} to earth, phase {phase}, "
             f"{when:.2f} ms after the order")
 
@@ -121,10 +121,10 @@ def in_words(node, value):
 def add_notes(volts, amps, closeup, unheld):
     """The peak, what is not drawn, and the highest current."""
     at, value, phase = closeup.peak
-    point = (1e3 * (at - closeup.mark.t), 1e-3 * value)
+    point = (1e3 * (at - closeup.event.t), 1e-3 * value)
     notes = [place_note(volts, point, in_words(closeup.node, value), palette.PHASES[phase])]
     if unheld:
         notes.append(place_remark(volts, "\n".join(unheld), palette.LIMIT, notes))
-    if closeup.mark.what == "close":
+    if closeup.event.what == "close":
         mark_highest(amps, in_amperes)
     return notes

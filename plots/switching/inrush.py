@@ -11,7 +11,7 @@ from plots.frequency.harmonics import share_of_second
 from plots.page.assembly import finish, identify
 from plots.page.labels import place_note
 from plots.page.page import add_axes, name_axes, new_figure, palette, say_empty
-from plots.switching.moments import PHASES, find_stretch
+from plots.switching.moments import PHASES, find_cycle, find_stretch
 
 HEIGHTS = (2.3, 2.1, 1.4)
 SIDES = ("from", "to")
@@ -28,7 +28,7 @@ class Inrush:
     """A transformer that came under voltage: the closing, its stretch, a cycle of the source, the next event. [s]"""
 
     transformer: object
-    mark: object
+    event: object
     stretch: object
     cycle: float
     following: float
@@ -37,8 +37,8 @@ class Inrush:
     def window(self):
         """Start and end of what is drawn. [s]"""
         t = self.stretch.t
-        return (max(t[0], self.mark.t - CYCLES_BEFORE * self.cycle),
-                min(t[-1], self.mark.t + CYCLES_AFTER * self.cycle, self.following))
+        return (max(t[0], self.event.t - CYCLES_BEFORE * self.cycle),
+                min(t[-1], self.event.t + CYCLES_AFTER * self.cycle, self.following))
 
     @property
     def side(self):
@@ -48,38 +48,38 @@ class Inrush:
     @property
     def carrier(self):
         """Owner and stem of the currents: the transformer's own where it takes any, else those of the breaker."""
-        own, poles = (self.transformer.name, "current_from"), (self.mark.where, "current")
+        own, poles = (self.transformer.name, "current_from"), (self.event.where, "current")
         return own if self.highest(*own) > 1e-3 * self.highest(*poles) else poles
 
     def highest(self, owner, stem):
         """Largest absolute value of three phases from the closing on, as far as drawn; 0 without them."""
         signals, t = self.stretch.signals.get(owner, {}), self.stretch.t
-        part = (t >= self.mark.t) & (t <= self.window[1])
+        part = (t >= self.event.t) & (t <= self.window[1])
         return max((float(np.abs(signals[f"{stem}_{phase}"][part]).max(initial=0.0)) for phase in PHASES
                     if f"{stem}_{phase}" in signals), default=0.0)
 
 
 def list_inrushes(run):
     """Transformers that a closing brought under voltage within a waveform stretch, with limb fluxes."""
-    closings = [(mark, find_stretch(run, mark)) for mark in run.events if mark.what == "close"]
-    found = [make_inrush(run, transformer, mark, stretch) for mark, stretch in closings if stretch is not None
+    closings = [(event, find_stretch(run, event)) for event in run.events if event.what == "close"]
+    found = [make_inrush(run, transformer, event, stretch) for event, stretch in closings if stretch is not None
              for transformer in run.case.transformers]
     return [inrush for inrush in found if inrush is not None]
 
 
-def make_inrush(run, transformer, mark, stretch):
+def make_inrush(run, transformer, event, stretch):
     """One energisation; None when the transformer was alive before, stayed dead, or left no limb fluxes."""
     ends = [node for node in run.case.nodes if node.name in (transformer.from_node, transformer.to_node)]
     if not ends or any("voltage" not in stretch.signals.get(node.name, {}) for node in ends):
         return None
-    cycle = 1.0 / ends[0].frequency_hz
-    before = (stretch.t < mark.t - 0.1 * cycle) & (stretch.t >= mark.t - cycle)
-    after = (stretch.t >= mark.t) & (stretch.t <= mark.t + CYCLES_LOOKED_AT * cycle)
+    cycle = find_cycle(run, ends[0].name, event.t)
+    before = (stretch.t < event.t - 0.1 * cycle) & (stretch.t >= event.t - cycle)
+    after = (stretch.t >= event.t) & (stretch.t <= event.t + CYCLES_LOOKED_AT * cycle)
     shares = [stretch.signals[node.name]["voltage"] / node.nominal_v for node in ends]
     dead = all(share[before].max(initial=0.0) < DEAD_PU for share in shares)
     alive = any(share[after].max(initial=0.0) > ALIVE_PU for share in shares)
-    following = min((other.t for other in run.events if other.what in SUDDEN and other.t > mark.t), default=np.inf)
-    inrush = Inrush(transformer, mark, stretch, cycle, following)
+    following = min((other.t for other in run.events if other.what in SUDDEN and other.t > event.t), default=np.inf)
+    inrush = Inrush(transformer, event, stretch, cycle, following)
     return inrush if dead and alive and inrush.highest(transformer.name, f"flux_{inrush.side}") > 0.0 else None
 
 
@@ -102,11 +102,11 @@ def draw_inrush(run, inrush):
     draw_flux(flux, inrush)
     draw_currents(amps, inrush)
     draw_second(second, inrush)
-    flux.set_xlim(*(1e3 * (moment - inrush.mark.t) for moment in inrush.window))
+    flux.set_xlim(*(1e3 * (moment - inrush.event.t) for moment in inrush.window))
     for axes in (flux, amps):
         axes.tick_params(labelbottom=False)
-    name_axes(second, x=f"Time after {inrush.mark.t:g} s [ms]")
-    finish(figure, [flux, amps, second], HEIGHTS, flag_moves(run, inrush.mark, inrush.window),
+    name_axes(second, x=f"Time after {inrush.event.t:g} s [ms]")
+    finish(figure, [flux, amps, second], HEIGHTS, flag_moves(run, inrush.event, inrush.window),
            f"{inrush.transformer.name} comes under voltage", describe(inrush),
            ("second harmonic: over the cycle that ends at each time", identify(run)))
     mark_highest(flux, "{:.2f} pu".format)
@@ -118,7 +118,7 @@ def draw_inrush(run, inrush):
 def draw_flux(axes, inrush):
     """Flux of the limbs and the knee of the core."""
     name_axes(axes, y="Limb flux [pu of rated crest]")
-    draw_phases(axes, inrush.stretch, inrush.transformer.name, f"flux_{inrush.side}", inrush.window, inrush.mark.t,
+    draw_phases(axes, inrush.stretch, inrush.transformer.name, f"flux_{inrush.side}", inrush.window, inrush.event.t,
                 name="limb {}")
     knee = getattr(inrush.transformer, "knee_pu", None)
     if knee is not None:
@@ -131,7 +131,7 @@ def draw_currents(axes, inrush):
     """Currents of the phases."""
     owner, stem = inrush.carrier
     name_axes(axes, y="Current [A]")
-    if not draw_phases(axes, inrush.stretch, owner, stem, inrush.window, inrush.mark.t):
+    if not draw_phases(axes, inrush.stretch, owner, stem, inrush.window, inrush.event.t):
         return say_empty(axes, f"This run holds no phase currents of {owner}.")
     return fit_both_ways(axes, room=NOTE_ROOM)
 
@@ -141,12 +141,12 @@ def draw_second(axes, inrush):
     name_axes(axes, y="2nd harmonic [%]")
     owner, stem = inrush.carrier
     signals, t = inrush.stretch.signals.get(owner, {}), inrush.stretch.t
-    part = (t >= inrush.mark.t) & (t <= inrush.window[1])
+    part = (t >= inrush.event.t) & (t <= inrush.window[1])
     least = LEAST_SHARE * inrush.highest(owner, stem)
     for phase in PHASES:
         if f"{stem}_{phase}" in signals and part.sum() > 2:
             ends, share = share_of_second(t[part], signals[f"{stem}_{phase}"][part], 1.0 / inrush.cycle, least)
-            axes.plot(1e3 * (ends - inrush.mark.t), share, color=palette.PHASES[phase], linewidth=1.1, zorder=3,
+            axes.plot(1e3 * (ends - inrush.event.t), share, color=palette.PHASES[phase], linewidth=1.1, zorder=3,
                       label=f"phase {phase}")
     draw_limit(axes, RESTRAINT_PCT, f"usual restraint {RESTRAINT_PCT:g} %")
     fit_height(axes, least=1.5 * RESTRAINT_PCT)

@@ -15,8 +15,7 @@ from plots.page.assembly import finish, identify
 from plots.page.decimation import thin
 from plots.page.labels import place_note, place_remark
 from plots.page.page import GAP, add_axes, name_axes, new_figure, palette, say_empty
-from plots.switching.moments import PHASES, find_stretch
-from sim.measures.signals.axis import follow_frequency
+from plots.switching.moments import LONGEST_CYCLE, PHASES, find_cycle, find_stretch
 from sim.measures.switching.breakers import find_rated
 from sim.measures.switching.recovery import DELAY_LEVEL, find_envelope, find_open_spans, trace_recovery
 from sim.result import Event
@@ -29,6 +28,7 @@ RISES = 4.0              # rise times of the envelope that the lowest panel show
 NOTE_ROOM = 0.3
 FAR = 1.6                # an envelope beyond so many times the peak is named, not drawn
 DEAD_V = 1.0             # no recovery to speak of
+ROUNDING = 1e-9          # of the time of an order [s]
 FOOT = "instantaneous values as stored"
 
 
@@ -52,10 +52,10 @@ class Trace:
 
 @dataclass(frozen=True)
 class Opening:
-    """One order to open: the breaker, the order's mark, the stretch that holds it, and the recoveries after it."""
+    """One order to open: the breaker, the order's event, the stretch that holds it, and the recoveries after it."""
 
     breaker: object
-    mark: Event
+    event: Event
     stretch: object
     traces: list
 
@@ -71,14 +71,14 @@ def list_openings(run, breaker):
 
 
 def make_opening(run, breaker, ordered, spans):
-    """One opening; None without a waveform or without voltage."""
-    mark = next((mark for mark in run.events if mark.where == breaker.name and mark.what in ("open", "trip")
-                 and abs(mark.t - ordered) < 1e-9), Event(ordered, "open", breaker.name, f"{breaker.name} opens"))
-    stretch = find_stretch(run, mark)
+    """One opening; None without an order in the log, without a waveform or without voltage."""
+    event = max((event for event in run.events if event.where == breaker.name and event.what in ("open", "trip")
+                 and event.t <= ordered + ROUNDING), key=lambda event: event.t, default=None)
+    stretch = event and find_stretch(run, event)
     traces = [Trace(span.pole, span.begin, *trace_recovery(run, breaker, span)) for span in spans]
     traces = [trace for trace in traces if len(trace.t)]
     alive = any(abs(trace.find_peak()[1]) > DEAD_V for trace in traces)
-    return Opening(breaker, mark, stretch, traces) if stretch is not None and alive else None
+    return Opening(breaker, event, stretch, traces) if stretch is not None and alive else None
 
 
 def draw_recovery(run, opening):
@@ -103,12 +103,12 @@ def draw_recovery(run, opening):
     draw_currents(amps, opening, window)
     beyond = draw_voltages(volts, opening, envelope, window)
     amps.tick_params(labelbottom=False)
-    amps.set_xlim(*(1e3 * (moment - opening.mark.t) for moment in window))
-    name_axes(volts, x=f"Time after {opening.mark.t:g} s [ms]")
+    amps.set_xlim(*(1e3 * (moment - opening.event.t) for moment in window))
+    name_axes(volts, x=f"Time after {opening.event.t:g} s [ms]")
     if envelope is not None:
         draw_rise(panels[2], opening, envelope)
-    finish(figure, panels, HEIGHTS[:len(panels)], flag_moves(run, opening.mark, window),
-           f"{opening.mark.label}: recovery voltage", describe(run, opening, envelope, words),
+    finish(figure, panels, HEIGHTS[:len(panels)], flag_moves(run, opening.event, window),
+           f"{opening.event.label}: recovery voltage", describe(run, opening, envelope, words),
            (FOOT if envelope is None else f"{FOOT}; dotted: the standard's delay line", identify(run)),
            gap=[GAP, WIDE_GAP][:len(panels) - 1], flagged=2)
     mark_peak(volts, opening, window, beyond)
@@ -119,9 +119,8 @@ def draw_recovery(run, opening):
 
 def find_window(run, opening):
     """Start and end of what is drawn against the time after the order. [s]"""
-    stretch, order = opening.stretch, opening.mark.t
-    frequency = follow_frequency(run, opening.breaker.from_node)(order)
-    cycle = min(1.0 / max(frequency, 1.0), 0.1)
+    stretch, order = opening.stretch, opening.event.t
+    cycle = min(find_cycle(run, opening.breaker.from_node, order), LONGEST_CYCLE)
     moments = [trace.begin for trace in opening.traces] + [find_highest(opening)[1][0]]
     last = max(moment for moment in [order, *moments] if moment <= order + LONGEST) + CYCLES_AFTER * cycle
     return max(stretch.t[0], order - CYCLES_BEFORE * cycle), min(last, order + LONGEST, stretch.t[-1])
@@ -136,7 +135,7 @@ def find_highest(opening):
 def draw_currents(axes, opening, window):
     """Currents of the poles up to their zeros."""
     name_axes(axes, y="Pole current [A]")
-    lines = draw_phases(axes, opening.stretch, opening.breaker.name, "current", window, opening.mark.t,
+    lines = draw_phases(axes, opening.stretch, opening.breaker.name, "current", window, opening.event.t,
                         name="pole {}")
     if not lines:
         return [say_empty(axes, f"This run holds no pole currents of {opening.breaker.name}.")]
@@ -153,7 +152,7 @@ def draw_voltages(axes, opening, envelope, window):
     for pole in PHASES:
         parts = [trace for trace in opening.traces if trace.pole == pole]
         if parts:
-            axes.plot(*join_traces(parts, opening.mark.t, window[1]), color=palette.PHASES[pole], linewidth=1.1,
+            axes.plot(*join_traces(parts, opening.event.t, window[1]), color=palette.PHASES[pole], linewidth=1.1,
                       zorder=3, label=f"pole {pole}")
     highest = max(abs(trace.find_peak(window[1])[1]) for trace in opening.traces)
     beyond = envelope is not None and envelope.peak > FAR * highest
@@ -250,7 +249,7 @@ def mark_peak(axes, opening, window, beyond):
         peaks = [trace.find_peak(window[1]) for trace in opening.traces if trace.pole == pole]
         at, volts = max(peaks, key=lambda peak: abs(peak[1]), default=(0.0, 0.0))
         if volts != 0.0:
-            point = (1e3 * (at - opening.mark.t), 1e-3 * volts)
+            point = (1e3 * (at - opening.event.t), 1e-3 * volts)
             notes.append(place_note(axes, point, f"{abs(volts) / 1e3:.3g} kV", palette.PHASES[pole], notes))
     return notes + ([place_remark(axes, beyond, palette.LIMIT, notes)] if beyond else [])
 

@@ -92,8 +92,8 @@ def cut(stretch, breaker, pole, window):
 
 def make_flags(run, window):
     """What was switched within the window."""
-    return [Flag(mark.t, f"{mark.where} {FLAGGED[mark.what]}, {write_number(mark.t, 3)} s") for mark in run.events
-            if mark.what in FLAGGED and window[0] <= mark.t <= window[1]]
+    return [Flag(event.t, f"{event.where} {FLAGGED[event.what]}, {write_number(event.t, 3)} s") for event in run.events
+            if event.what in FLAGGED and window[0] <= event.t <= window[1]]
 
 
 def describe(longest):

@@ -35,7 +35,7 @@ class CommandGroup(click.Group):
 
     def get_command(self, context: click.Context, name: str) -> click.Command | None:
         """The subcommand, its module loaded now."""
-        return import_module(f"sim.cli.{name}").command if name in COMMANDS else None
+        return import_module(f"sim.cli.commands.{name}").command if name in COMMANDS else None
 
     def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
         """List the subcommands without loading them."""

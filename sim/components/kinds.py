@@ -108,6 +108,5 @@ KINDS = {name: row.table for name, row in ROWS.items()}
 COMPONENTS = tuple(name for name, row in ROWS.items() if row.is_component)
 SOURCES = tuple(name for name, row in ROWS.items() if row.feeds)
 LINKS = tuple(name for name, row in ROWS.items() if row.carries)
-WITHIN_ZONE = tuple(name for name, row in ROWS.items() if row.keeps_voltage)
 NODE_MAKERS = tuple(name for name, row in ROWS.items() if row.makes_nodes)
 AT_MADE_NODES = tuple(name for name in COMPONENTS if name not in NODE_MAKERS)     # they stand where others make a node

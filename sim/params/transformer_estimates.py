@@ -23,7 +23,6 @@ NO_LOAD_LOSS = [(0.1e6, 0.0025), (1e6, 0.0015), (10e6, 0.001), (100e6, 0.0005)]
 AIR_CORE_REACTANCE = [(1e6, 0.2), (10e6, 0.3), (100e6, 0.4)]
 WINDING_CAPACITANCE = [(0.1e6, 1e-9), (1e6, 2e-9), (10e6, 3e-9), (100e6, 6e-9)]
 BUSHING_CAPACITANCE = [(12e3, 0.1e-9), (36e3, 0.2e-9), (145e3, 0.4e-9)]
-KNEE_FLUX = 1.15
 
 
 def interpolate_log(points: list[tuple[float, float]], x: float) -> float:
@@ -94,11 +93,6 @@ def estimate_no_load_loss(rated_va: float) -> Estimate:
     """Loss of the core at rated voltage, of rated power, from the rated power [VA]. [pu]"""
     return Estimate(interpolate_log(NO_LOAD_LOSS, rated_va),
                     "by rated power: 0.15 % at 1 MVA, 0.1 % at 10 MVA, 0.05 % at 100 MVA (common practice)")
-
-
-def estimate_knee_flux() -> Estimate:
-    """Flux at which the core saturates, of rated flux. [pu]"""
-    return Estimate(KNEE_FLUX, "common practice, 1.1 to 1.25")
 
 
 def estimate_air_core_reactance(rated_va: float) -> Estimate:

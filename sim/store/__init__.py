@@ -1,6 +1,6 @@
 """Run files: one run, one HDF5 file, readable without this package and enough to repeat the run.
 
-Layout, format version 1::
+Layout, format version 2::
 
     /                    attributes: format, format_version, stepout_version, case_name, case_sha256,
                          created_utc, verdict, complete, failure, libraries (JSON), settings (JSON)

@@ -7,6 +7,7 @@ from typing import Any
 from sim.result import EnergyBalance, Event, MachineOutcome, Peak, RunResult
 
 ORDERED = ("close", "open", "fault", "fault_cleared", "start", "stop", "ramp_down", "speed", "load")
+OF_A_POLE = ("pole_open", "pole_close", "bypass", "reignition")
 PLAIN = ("steps", "handovers", "warnings", "settings", "timing", "failure")
 
 
@@ -37,6 +38,6 @@ def read_events(tables: dict[str, Any]) -> list[dict[str, Any]]:
 def name_event(mark: dict[str, Any]) -> dict[str, Any]:
     """An entry of format 1, which told neither cause nor phase, as one of today."""
     what, ordered = mark["kind"], mark["kind"] in ORDERED
-    phase = re.search(r"\b(?:pole|phase) ([abc])\b", mark["label"]) if what.startswith("pole_") else None
+    phase = re.search(r"\b(?:pole|phase) ([abc])\b", mark["label"]) if what in OF_A_POLE else None
     return {"t": mark["t"], "what": what, "where": mark["target"], "label": mark["label"], "ordered": ordered,
             "why": "ordered" if ordered else "not told", "phase": phase.group(1) if phase else ""}

@@ -55,7 +55,7 @@ def test_stdout_that_takes_nothing(call, case_file, monkeypatch):
     def refuse(text):
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    monkeypatch.setattr("sim.cli.check.click.echo", lambda text, err=False: None if err else refuse(text))
+    monkeypatch.setattr("sim.cli.commands.check.click.echo", lambda text, err=False: None if err else refuse(text))
     assert call("check", case_file).exit_code == 1
 
 

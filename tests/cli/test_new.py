@@ -5,7 +5,7 @@ import tomllib
 import pytest
 
 from sim.case import parse_case
-from sim.cli.new import KINDS, read_starter
+from sim.cli.commands.new import KINDS, read_starter
 
 EVERY = pytest.mark.parametrize("kind", KINDS)
 

@@ -5,7 +5,7 @@ import json
 import pytest
 
 from sim.case import case_schema, parse_case
-from sim.cli.new import read_starter
+from sim.cli.commands.new import read_starter
 from sim.components import KINDS
 from sim.components.declared import find_role, list_keys
 from sim.measures.verdict.grade import find_grade

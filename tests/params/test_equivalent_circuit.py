@@ -53,14 +53,12 @@ def test_current_and_torque_obey_mesh_equations(circuit, slip, ratio, source):
     assert ec.stator_current(circuit, supply, slip) == pytest.approx(currents[0], rel=1e-11)
     assert ec.air_gap_torque(circuit, supply, slip) == pytest.approx(torque, rel=1e-11)
     terminal = 6600.0 * ratio / np.sqrt(3.0) - source * currents[0]
-    voltage = ec.terminal_voltage(circuit, supply, slip)
-    assert voltage == pytest.approx(np.sqrt(3.0) * abs(terminal), rel=1e-11)
     assert ec.input_impedance(circuit, slip, ratio) == pytest.approx(terminal / currents[0], rel=1e-11)
 
 
 def test_arrays_give_the_same_as_scalars():
     slip = np.array([[0.01, 0.2], [0.0, 1.0]])
-    for function in (ec.stator_current, ec.air_gap_torque, ec.terminal_voltage, ec.shaft_power):
+    for function in (ec.stator_current, ec.air_gap_torque, ec.shaft_power):
         together = function(DOUBLE, SUPPLY, slip)
         assert together.shape == (2, 2)
         one_by_one = [function(DOUBLE, SUPPLY, s) for s in slip.ravel()]
@@ -89,10 +87,10 @@ def test_equal_cages_are_one_cage_of_half_the_impedance():
 
 
 def test_slip_zero_takes_magnetising_current_only():
-    current = ec.no_load_current(SINGLE, SUPPLY)
+    current = abs(ec.stator_current(SINGLE, SUPPLY, 0.0))
     assert current == pytest.approx(6600.0 / np.sqrt(3.0) / abs(0.06 + 32.9j), rel=EXACT)
     assert ec.air_gap_torque(SINGLE, SUPPLY, 0.0) == 0.0
-    assert ec.no_load_current(make_circuit(1.0, 2.0, np.inf, 1.0, 2.0), SUPPLY) == 0.0
+    assert ec.stator_current(make_circuit(1.0, 2.0, np.inf, 1.0, 2.0), SUPPLY, 0.0) == 0.0
     assert np.isinf(ec.input_impedance(make_circuit(1.0, 2.0, np.inf, 1.0, 2.0), 0.0))
 
 
@@ -115,12 +113,9 @@ def test_no_slip_beats_the_closed_breakdown(rs, xs, xm, rr, xr, ratio):
 
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(share=st.floats(0.0, 0.999), double=st.booleans())
-def test_operating_slip_gives_back_torque_and_power(share, double):
+def test_operating_slip_gives_back_the_power(share, double):
     circuit = DOUBLE if double else SINGLE
-    wanted = share * ec.breakdown(circuit, SUPPLY).torque
-    slip = ec.slip_at_torque(circuit, SUPPLY, wanted)
-    assert ec.air_gap_torque(circuit, SUPPLY, slip) == pytest.approx(wanted, rel=SEARCH, abs=1e-6)
-    power = 0.9 * share * wanted * SUPPLY.synchronous_speed
+    power = 0.9 * share**2 * ec.breakdown(circuit, SUPPLY).torque * SUPPLY.synchronous_speed
     slip = ec.slip_at_power(circuit, SUPPLY, power)
     assert ec.shaft_power(circuit, SUPPLY, slip) == pytest.approx(power, rel=SEARCH, abs=1e-3)
     assert slip <= ec.breakdown(circuit, SUPPLY).slip
@@ -128,9 +123,7 @@ def test_operating_slip_gives_back_torque_and_power(share, double):
 
 def test_load_beyond_breakdown_has_no_operating_slip():
     top = ec.breakdown(SINGLE, SUPPLY)
-    assert np.isnan(ec.slip_at_torque(SINGLE, SUPPLY, 1.001 * top.torque))
     assert np.isnan(ec.slip_at_power(SINGLE, SUPPLY, top.torque * SUPPLY.synchronous_speed))
-    assert np.isnan(ec.slip_at_torque(SINGLE, SUPPLY, -1.0))
 
 
 def test_double_cage_stops_at_the_first_peak_and_finds_the_saddle():
@@ -152,9 +145,3 @@ def test_pull_up_is_at_standstill_for_a_single_cage():
     least = ec.pull_up(SINGLE, SUPPLY)
     assert least.slip == 1.0
     assert least.torque == pytest.approx(ec.locked_rotor(SINGLE, SUPPLY).torque, rel=EXACT)
-
-
-def test_torque_curve_is_over_mechanical_speed():
-    speed = np.array([0.0, 100.0, 157.0])
-    expected = ec.air_gap_torque(SINGLE, SUPPLY, 1.0 - speed / (50.0 * np.pi))
-    assert np.allclose(ec.torque_curve(SINGLE, SUPPLY, speed), expected, rtol=1e-10, atol=1e-9)

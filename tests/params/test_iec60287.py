@@ -38,16 +38,6 @@ def test_capacitance_and_charging_of_the_worked_cable():
     assert iec.charging_power(capacitance, 50.0, 30e3) == pytest.approx(98.2, rel=PRINTED)      # kvar/km = var/m
 
 
-def test_dielectric_loss_of_the_worked_cable():
-    laid = 1.00682 * iec.core_capacitance(2.5, *INSULATION)          # length of the core per length of the cable
-    # 0.132 W/m is printed with three digits: half of the last is 0.4 %
-    assert iec.dielectric_loss(laid, 50.0, 30e3, 0.004) == pytest.approx(0.132, abs=5e-4)
-
-
-def test_inductance_of_the_worked_cable():
-    assert iec.trefoil_inductance(DIAMETER, SPACING) * 1e6 == pytest.approx(0.3341, rel=PRINTED)         # mH/km
-
-
 @pytest.mark.parametrize("x", [2.8, 3.8])
 def test_ranges_of_skin_factor_meet(x):
     # the standard's three formulae are approximations of 0.6 % of the resistance: they meet to that

@@ -69,11 +69,6 @@ def test_core_loss_is_a_part_of_the_no_load_current(mva):
     assert estimates.estimate_no_load_loss(mva * 1e6).value < estimates.estimate_no_load_current(mva * 1e6).value
 
 
-def test_knee_lies_above_the_continuous_overflux_limit():
-    """IEC 60076-1 lets 1.10 of rated flux stand at no load (from memory, to be checked)."""
-    assert 1.10 < estimates.estimate_knee_flux().value <= 1.25
-
-
 @pytest.mark.parametrize("kv, nf", [(6.6, 0.1), (12, 0.1), (36, 0.2), (145, 0.4), (245, 0.4)])
 def test_bushing(kv, nf):
     assert estimates.estimate_bushing_capacitance(kv * 1e3).value == pytest.approx(nf * 1e-9)

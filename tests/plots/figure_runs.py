@@ -168,7 +168,7 @@ def cut_poles(t, at, breaker):
     for name, wave in make_phases(t - 0.0016, 620.0 * np.sqrt(2.0), "current").items():
         k = np.flatnonzero((t[1:] > at) & (wave[1:] * wave[:-1] <= 0.0))[0] + 1
         poles[name] = np.where(np.arange(len(t)) < k, wave, 0.0)
-        events.append(Event(float(t[k]), "pole_open", breaker, f"{breaker} pole {name[-1]} opens"))
+        events.append(Event(float(t[k]), "pole_open", breaker, f"{breaker} pole {name[-1]} opens", phase=name[-1]))
     return poles, events
 
 

@@ -49,10 +49,10 @@ def make_opening_run(label="sorrelmere", rated=12e3, natural=12.6e3, interval=4e
                "feeder_breaker": poles}
     events = [Event(ORDER, "open", "feeder_breaker", "feeder_breaker opens"),
              *(Event(ZEROS["a"] - 2e-4 * k + 1e-4 * (kind == "reignition"), kind, "feeder_breaker",
-                    f"feeder_breaker pole a {word}")
+                    f"feeder_breaker pole a {word}", phase="a")
                for k in range(reignitions, 0, -1)
                for kind, word in (("pole_open", "opens"), ("reignition", "re-ignites"))),
-             *(Event(at, "pole_open", "feeder_breaker", f"feeder_breaker pole {pole} opens")
+             *(Event(at, "pole_open", "feeder_breaker", f"feeder_breaker pole {pole} opens", phase=pole)
                for pole, at in ZEROS.items())]
     entry = {"poles": [{"pole": pole, "ordered_s": ORDER, "opened_s": at} for pole, at in ZEROS.items()]}
     rows = [make_row("recovery_rate", "feeder_breaker", 150.0, 100.0, "fail")]
@@ -81,7 +81,8 @@ def make_inrush_run(label="sorrelmere_inrush", own_currents=True):
     signals["step_down"] = flux | ({f"current_from_{p}": i for p, i in currents.items()} if own_currents else {})
     signals["feeder_breaker"] = {f"current_{p}": i + 30.0 * on * np.cos(TURN * t) for p, i in currents.items()}
     events = [Event(ORDER, "close", "feeder_breaker", "feeder_breaker closes"),
-             *(Event(ORDER, "pole_close", "feeder_breaker", f"feeder_breaker pole {p} closes") for p in PHASES)]
+             *(Event(ORDER, "pole_close", "feeder_breaker", f"feeder_breaker pole {p} closes", phase=p)
+               for p in PHASES)]
     return SyntheticRun(case, [make_stretch(t, signals)], events, {}, make_summary(), label)
 
 
@@ -149,6 +150,6 @@ def make_fault_run(label="sorrelmere_fault", clear=0.197, voltages=True):
     events = [Event(ORDER, "fault", "dig_in", "dig_in: phase a to earth")]
     if clear is not None:
         events += [Event(clear, "fault_cleared", "dig_in", "dig_in goes out"),
-                  Event(gone, "pole_open", "dig_in", "dig_in arc on phase a goes out")]
+                  Event(gone, "pole_open", "dig_in", "dig_in arc on phase a goes out", phase="a")]
     summary = make_summary(faults={"dig_in": {"peak_current_a": 60.0, "rms_current_a": 42.4}})
     return SyntheticRun(case, [make_stretch(t, signals)], events, {}, summary, label)

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from plots.curves.series import keep_within, mean_between, mean_over_cycle, read, switching_moments
+from plots.curves.series import keep_within, list_flagged, mean_between, mean_over_cycle, read, switching_moments
 from sim.result import Event
 
 
@@ -49,7 +49,22 @@ def test_signals_without_values_read_as_none(drive_run, answer, monkeypatch):
 
 def test_a_breaker_closes_with_its_last_pole():
     """Ordered at 0.1 s; its poles, told to wait for a point on wave, close up to 12 ms later."""
-    poles = [Event(0.1 + wait, "pole_close", "feeder", f"feeder pole {pole} closes")
+    poles = [Event(0.1 + wait, "pole_close", "feeder", f"feeder pole {pole} closes", phase=pole)
              for pole, wait in zip("abc", (5e-3, 12e-3, 8e-3))]
     events = [Event(0.1, "close", "feeder", "feeder closes"), *poles, Event(0.5, "open", "feeder", "feeder opens")]
     assert switching_moments(SimpleNamespace(events=events)) == [0.112, 0.5]
+
+
+def test_single_poles_are_not_flagged_and_a_bypass_is_at_its_last_pole():
+    """A soft starter closes twice; its poles are bypassed one after the other each time."""
+    def bypass(at):
+        return [Event(at + wait, "bypass", "feeder", f"feeder pole {pole} is bypassed", phase=pole)
+                for pole, wait in zip("cba", (0.0, 3e-3, 7e-3))]
+    close, load = Event(0.1, "close", "feeder", "feeder closes"), Event(2.004, "load", "pump", "pump load 50 %")
+    again = Event(5.0, "close", "feeder", "feeder closes")
+    first, second = bypass(2.0), bypass(7.0)
+    events = [close, Event(0.1, "pole_close", "feeder", "feeder pole a closes", phase="a"), *first[:2], load, first[2],
+              again, *second]
+    told = [(event.t, event.label) for event in list_flagged(events)]
+    assert told == [(0.1, "feeder closes"), (2.004, "pump load 50 %"), (2.007, "feeder is bypassed"),
+                    (5.0, "feeder closes"), (7.007, "feeder is bypassed")]

@@ -13,11 +13,11 @@ SOURCE = ("T. Gonen, Electric Power Distribution System Engineering, example 9.1
 
 
 def standstill(volts, start_va, fault_va):
-    """Motor of given start apparent power behind a source of given fault level and the same angle."""
+    """Voltage [V] at a motor of given start apparent power behind a source of given fault level and the same angle."""
     reactance = volts**2 / start_va
     circuit = make_circuit(0.0, 0.5 * reactance, np.inf, 1e-9 * reactance, 0.5 * reactance)
     supply = ec.make_supply(volts, 50.0, 4, 50.0, 1j * volts**2 / fault_va)
-    return ec.terminal_voltage(circuit, supply, 1.0)
+    return np.sqrt(3.0) * abs(ec.input_impedance(circuit, 1.0) * ec.stator_current(circuit, supply, 1.0))
 
 
 def test_gonen_100_hp_on_12_47_kv():

@@ -12,6 +12,7 @@ from sim.case import parse_case
 from sim.errors import StoreError
 from sim.result import QUANTITIES, MachineOutcome, Peak, RunResult
 from sim.store.read import open_run, open_runs
+from sim.store.record import read_events
 from sim.store.stored import stored_from_result
 from sim.store.write import write_run
 
@@ -221,3 +222,12 @@ def test_same_run_written_twice_differs_by_its_date_only(tmp_path):
     first, second = (open_run(tmp_path / f"{name}.h5") for name in ("a", "b"))
     assert {**first.attrs, "created_utc": ""} == {**second.attrs, "created_utc": ""}
     assert first.summary == second.summary
+
+
+@pytest.mark.parametrize("kind, label, phase", [
+    ("pole_open", "feeder pole c opens", "c"), ("reignition", "feeder pole a re-ignites", "a"),
+    ("bypass", "feeder pole b is bypassed", "b"), ("pole_open", "dig_in arc on phase b goes out", "b"),
+    ("open", "feeder opens", ""), ("fault", "dig_in: phase a to earth", "")])
+def test_an_entry_of_the_first_format_tells_its_phase(kind, label, phase):
+    entry, = read_events({"marks": [{"t": 0.1, "kind": kind, "target": "feeder", "label": label}]})
+    assert (entry["what"], entry["where"], entry["phase"]) == (kind, "feeder", phase)

@@ -9,6 +9,7 @@ import numpy as np
 
 from sim.cli.drawing.run import save_figures
 from sim.params.cable.modes import series_impedance
+from sim.results.fits import Reproduced, SequenceFit
 
 # figures of a motor as its fit names them, and their keys in the data book
 FIGURES = {"rated current": "rated_current_a", "power factor": "power_factor_pu", "efficiency": "efficiency_pu",
@@ -61,7 +62,6 @@ def find_fits(case: Any) -> dict[str, dict]:
 
 def list_motors(case: Any, fits: dict[str, dict]) -> Iterator[tuple[tuple[str, ...], partial]]:
     """Parts of the file name of each motor, and what draws it."""
-    from plots.page.error_table import Reproduced
     from plots.starts.motor_fit import draw_motor
 
     for machine in case.machines:
@@ -87,7 +87,7 @@ def read_nameplate(motor: Any) -> dict[str, float | None]:
 
 def list_cables(case: Any, fits: dict[str, dict]) -> Iterator[tuple[tuple[str, ...], partial]]:
     """Parts of the file name of each fitted cable or section, and what draws it."""
-    from plots.starts.cable_fit import SequenceFit, draw_cable
+    from plots.starts.cable_fit import draw_cable
 
     rated = {node.name: node.frequency_hz for node in case.nodes}
     for cable in case.cables:
@@ -97,7 +97,7 @@ def list_cables(case: Any, fits: dict[str, dict]) -> Iterator[tuple[tuple[str, .
             if fit is not None:
                 frequency = np.asarray(fit["frequency_hz"], dtype=float)
                 sequences = [SequenceFit(f"{name} sequence", np.asarray(fit[name]),
-                                    find_impedance(getattr(section, name), frequency)) for name in SEQUENCES]
+                                         find_impedance(getattr(section, name), frequency)) for name in SEQUENCES]
                 yield (("cable", cable.name, *numbers),
                        partial(draw_cable, " ".join((cable.name, *(f"section {number}" for number in numbers))),
                                frequency, sequences, rated[cable.from_node], foot=foot(case)))

@@ -7,9 +7,8 @@ effect); the screens' and the armour's loss factors are not part of the resistan
 
 Sources
 -------
-.. [1] IEC 60287-1-1, clauses 2.1 (resistance) and 2.2 (dielectric loss), as quoted in a public script that
-       works the cases of CIGRE TB 880; the range of xs up to 5 for the third formula is from memory.
-.. [2] Any handbook on power cables: inductance of a trefoil, 0.05 + 0.2 ln(2 s/d) mH/km.
+.. [1] IEC 60287-1-1, clause 2.1 (resistance), as quoted in a public script that works the cases of CIGRE TB 880; the
+       range of xs up to 5 for the third formula is from memory.
 """
 
 from math import log, pi
@@ -118,23 +117,3 @@ def charging_current(capacitance: float, frequency: float, voltage: float) -> fl
 def charging_power(capacitance: float, frequency: float, voltage: float) -> float:
     """Reactive power of all three cores at line-to-line rms voltage [V] for C [F/m]. [var/m]"""
     return 2.0 * pi * frequency * capacitance * voltage**2
-
-
-def dielectric_loss(capacitance: float, frequency: float, voltage: float, loss_tangent: float) -> float:
-    """Loss in the insulation of one core at line-to-line rms voltage [V] for C [F/m]. [W/m]"""
-    return charging_power(capacitance, frequency, voltage) / 3.0 * loss_tangent
-
-
-def trefoil_inductance(diameter: float, spacing: float) -> float:
-    """Inductance per phase of solid conductors in trefoil at low frequency, screens without current. [H/m]"""
-    return 2e-7 * (0.25 + log(2.0 * spacing / diameter))
-
-
-def sheath_reactance(frequency: float, spacing: float, mean_diameter: float) -> float:
-    """Reactance of a sheath (mean diameter [m]) in trefoil, bonded at both ends. [ohm/m]"""
-    return 4e-7 * pi * frequency * log(2.0 * spacing / mean_diameter)
-
-
-def sheath_loss_factor(sheath_resistance: float, reactance: float, resistance: float) -> float:
-    """Circulating-current loss of sheaths bonded at both ends, in parts of the conductor's loss [1]."""
-    return sheath_resistance / resistance / (1.0 + (sheath_resistance / reactance) ** 2)

@@ -168,12 +168,6 @@ def stator_current(circuit, supply: Supply, slip):
     return supply.voltage / np.sqrt(3.0) * gap / (1.0 + series * gap)
 
 
-def terminal_voltage(circuit, supply: Supply, slip):
-    """Line-to-line rms voltage at the motor terminals, magnitude. [V]"""
-    drop = supply.source_impedance * stator_current(circuit, supply, slip)
-    return np.sqrt(3.0) * np.abs(supply.voltage / np.sqrt(3.0) - drop)
-
-
 def power_factor(circuit, supply: Supply, slip):
     """Power factor at the motor terminals, positive when the motor takes active power. [pu]"""
     return np.cos(np.angle(input_impedance(circuit, slip, supply.frequency_ratio)))
@@ -214,25 +208,6 @@ def shaft_power(circuit, supply: Supply, slip):
     return (1.0 - np.asarray(slip, dtype=float)) * air_gap_power(circuit, supply, slip)
 
 
-def torque_curve(circuit, supply: Supply, speed):
-    """Air-gap torque over mechanical speed.
-
-    Parameters
-    ----------
-    circuit : object
-    supply : Supply
-        Voltage, frequency and source impedance of the curve.
-    speed : float or ndarray
-        [rad/s]
-
-    Returns
-    -------
-    torque : float or ndarray
-        [N m]
-    """
-    return air_gap_torque(circuit, supply, 1.0 - np.asarray(speed, dtype=float) / supply.synchronous_speed)
-
-
 def locked_rotor(circuit, supply: Supply) -> LockedRotor:
     """Current, torque and power factor at standstill."""
     return LockedRotor(
@@ -240,11 +215,6 @@ def locked_rotor(circuit, supply: Supply) -> LockedRotor:
         float(air_gap_torque(circuit, supply, 1.0)),
         float(power_factor(circuit, supply, 1.0)),
     )
-
-
-def no_load_current(circuit, supply: Supply) -> float:
-    """Line current at synchronous speed, rms. [A]"""
-    return float(np.abs(stator_current(circuit, supply, 0.0)))
 
 
 def breakdown(circuit, supply: Supply) -> Extreme:
@@ -283,25 +253,6 @@ def pull_up(circuit, supply: Supply) -> Extreme:
     if torque[at] < air_gap_torque(circuit, supply, best):
         best = slip[at]
     return Extreme(float(air_gap_torque(circuit, supply, best)), float(best))
-
-
-def slip_at_torque(circuit, supply: Supply, torque: float) -> float:
-    """Slip on the running branch at which the motor develops an air-gap torque.
-
-    Parameters
-    ----------
-    circuit : object
-    supply : Supply
-    torque : float
-        [N m]  >= 0
-
-    Returns
-    -------
-    slip : float
-        [pu]; nan when the torque exceeds the breakdown torque.
-    """
-    return _find_slip(lambda slip: air_gap_torque(circuit, supply, slip), torque,
-                      breakdown(circuit, supply).slip)
 
 
 def slip_at_power(circuit, supply: Supply, power: float) -> float:

@@ -5,7 +5,8 @@ import pytest
 from figure_reading import find_line, find_overlaps, read_words
 from scipy.special import ive
 
-from plots.starts.cable_fit import SequenceFit, draw_cable, find_errors
+from plots.starts.cable_fit import draw_cable, find_errors
+from sim.results.fits import SequenceFit
 
 FREQUENCY = np.geomspace(0.1, 20e3, 241)
 S = 2j * np.pi * FREQUENCY

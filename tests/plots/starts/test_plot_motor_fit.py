@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from figure_reading import find_line, find_overlaps, read_words
 
-from plots.page.error_table import Reproduced, find_worst, write_error, write_value
+from plots.page.error_table import find_worst, write_error, write_value
 from plots.page.page import palette
 from plots.starts.motor_fit import draw_motor
+from sim.results.fits import Reproduced
 
 SYNCHRONOUS = 50.0 * np.pi
 CIRCUIT = SimpleNamespace(stator_resistance_ohm=0.1, stator_reactance_ohm=1.4, magnetising_reactance_ohm=48.0,

@@ -12,13 +12,13 @@ from plots.switching.moments import find_closeup, find_window
 from sim.result import Event, Peak
 
 
-def find_mark(run, kind):
-    return next(mark for mark in run.events if mark.what == kind)
+def find_event(run, kind):
+    return next(event for event in run.events if event.what == kind)
 
 
 def draw(run, kind="open"):
-    mark = find_mark(run, kind)
-    return draw_closeup(run, mark, find_closeup(run, mark))
+    event = find_event(run, kind)
+    return draw_closeup(run, event, find_closeup(run, event))
 
 
 @pytest.fixture(scope="module")
@@ -72,7 +72,7 @@ def test_missing_insulation_level_is_said():
 
 
 def test_poles_are_marked_where_their_current_ends(figure, drive_run):
-    poles = [mark for mark in drive_run.events if mark.what == "pole_open"]
+    poles = [event for event in drive_run.events if event.what == "pole_open"]
     drawn = {line.get_xdata()[0] for line in figure.axes[1].lines if line.get_label() == "_mark"}
     assert drawn == {0.0, *(1e3 * (pole.t - 27.0) for pole in poles)}
     for pole in poles:
@@ -81,14 +81,14 @@ def test_poles_are_marked_where_their_current_ends(figure, drive_run):
 
 
 def test_node_with_the_highest_peak_is_chosen_and_labelled(figure, drive_run):
-    closeup = find_closeup(drive_run, find_mark(drive_run, "open"))
+    closeup = find_closeup(drive_run, find_event(drive_run, "open"))
     highest = max(drive_run.peaks[node.name].phase_earth / node.nominal_v for node in drive_run.case.nodes)
     assert abs(closeup.peak[1]) / closeup.node.nominal_v == highest
     assert f"{closeup.peak[1] / 1e3:.3g} kV" in read_words(figure)
 
 
 def test_drawn_crest_is_the_sampled_one(figure, drive_run):
-    closeup = find_closeup(drive_run, find_mark(drive_run, "open"))
+    closeup = find_closeup(drive_run, find_event(drive_run, "open"))
     highest = max(line.get_ydata().max() for line in figure.axes[0].lines
                   if line.get_label().startswith("phase"))
     assert highest == 1e-3 * closeup.peak[1]
@@ -96,17 +96,17 @@ def test_drawn_crest_is_the_sampled_one(figure, drive_run):
 
 def test_peak_between_stored_samples_replaces_the_sampled_one():
     run = make_drive_run()
-    mark = find_mark(run, "open")
-    at, value, phase = find_closeup(run, mark).peak
-    node = find_closeup(run, mark).node.name
+    event = find_event(run, "open")
+    at, value, phase = find_closeup(run, event).peak
+    node = find_closeup(run, event).node.name
     run.peaks[node] = Peak(abs(value) + 100.0, at + 1e-5, 0.0, at)
-    assert find_closeup(run, mark).peak == (at + 1e-5, np.sign(value) * (abs(value) + 100.0), phase)
+    assert find_closeup(run, event).peak == (at + 1e-5, np.sign(value) * (abs(value) + 100.0), phase)
 
 
 def test_window_holds_the_peak_and_every_pole(drive_run):
-    closeup = find_closeup(drive_run, find_mark(drive_run, "open"))
+    closeup = find_closeup(drive_run, find_event(drive_run, "open"))
     start, end = find_window(drive_run, closeup)
-    inside = [closeup.peak[0], *(mark.t for mark in drive_run.events if mark.what == "pole_open")]
+    inside = [closeup.peak[0], *(event.t for event in drive_run.events if event.what == "pole_open")]
     assert start < 27.0 and all(start < moment < end for moment in inside)
 
 
@@ -124,9 +124,9 @@ def test_target_without_pole_currents_is_said():
 
 
 def test_switching_without_waveform_is_said(stalled_run):
-    mark = find_mark(stalled_run, "trip")
-    assert find_closeup(stalled_run, mark) is None
-    assert "not assessed" in read_words(draw_closeup(stalled_run, mark, None))
+    event = find_event(stalled_run, "trip")
+    assert find_closeup(stalled_run, event) is None
+    assert "not assessed" in read_words(draw_closeup(stalled_run, event, None))
 
 
 def test_dead_network_is_said():
@@ -135,18 +135,18 @@ def test_dead_network_is_said():
         for quantity in [name for name in signals if name.startswith("voltage")]:
             signals[quantity] = 1e-6 * signals[quantity]
     run.peaks = {}
-    mark = find_mark(run, "open")
-    assert find_closeup(run, mark) is None
-    assert "The network was dead" in read_words(draw_closeup(run, mark, None))
+    event = find_event(run, "open")
+    assert find_closeup(run, event) is None
+    assert "The network was dead" in read_words(draw_closeup(run, event, None))
 
 
 def test_trip_just_before_its_stretch_has_a_closeup():
     run = make_drive_run()
-    mark = Event(run.stretches[1].t[0] - 2e-5, "trip", "host_drive", "host_drive trips")
-    closeup = find_closeup(run, mark)
+    event = Event(run.stretches[1].t[0] - 2e-5, "trip", "host_drive", "host_drive trips")
+    closeup = find_closeup(run, event)
     start, end = find_window(run, closeup)
-    assert start == mark.t < end
-    assert "\ntrip\n" in read_words(draw_closeup(run, mark, closeup))
+    assert start == event.t < end
+    assert "\ntrip\n" in read_words(draw_closeup(run, event, closeup))
 
 
 def test_switching_that_raises_no_voltage_shows_the_nodes_of_the_switch():
@@ -157,15 +157,15 @@ def test_switching_that_raises_no_voltage_shows_the_nodes_of_the_switch():
             wave = np.sqrt(2.0 / 3.0) * node.nominal_v * crest * np.cos(314.0 * run.stretches[0].t)
             run.stretches[0].signals[node.name][f"voltage_{phase}"] = wave
     run.peaks, run.case.breakers[0].from_node = {}, "motor_bus"
-    assert find_closeup(run, find_mark(run, "close")).node.name == "motor_bus"
+    assert find_closeup(run, find_event(run, "close")).node.name == "motor_bus"
 
 
 def test_source_at_standstill_gives_a_finite_window(drive_run):
-    mark = Event(27.0, "open", "feeder_breaker", "")
-    closeup = find_closeup(drive_run, mark)
+    event = Event(27.0, "open", "feeder_breaker", "")
+    closeup = find_closeup(drive_run, event)
     stretch = closeup.stretch
     dead = SimpleNamespace(t=stretch.t, frequency=np.zeros(len(stretch.t)))
-    start, end = find_window(drive_run, SimpleNamespace(mark=mark, node=closeup.node, stretch=dead,
+    start, end = find_window(drive_run, SimpleNamespace(event=event, node=closeup.node, stretch=dead,
                                                         peak=closeup.peak))
     assert 0.0 < end - start < 0.3
 

@@ -79,7 +79,7 @@ def test_another_event_ends_the_figure():
 def test_poles_that_close_apart_are_flagged():
     run = make_inrush_run()
     run.events = [run.events[0], *(Event(ORDER + delay, "pole_close", "feeder_breaker",
-                                         f"feeder_breaker pole {p} closes")
+                                         f"feeder_breaker pole {p} closes", phase=p)
                                  for p, delay in (("a", 0.0), ("b", 0.0012), ("c", 0.0031)))]
     words = read_words(draw(run))
     assert "pole b closes, 1.20 ms" in words and "pole c closes, 3.10 ms" in words

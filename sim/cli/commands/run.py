@@ -6,8 +6,8 @@ from typing import Any
 
 import click
 
+from sim.cli.commands.shots import check_shots, take_shots
 from sim.cli.output import emit_json, json_option, set_option, show_progress, tell
-from sim.cli.shots import check_shots, take_shots
 from sim.errors import SolveError, StepoutError, StoreError
 
 STRICT = 3

@@ -1,1 +1,0 @@
-"""From validated components to records in SI."""
