@@ -25,13 +25,10 @@ from sim.kernels.columns import (
     NOTHING_TO_TELL,
     S_OUT,
     S_OUT_Q,
-    SHAFT_FREED,
     SHAFT_LOCKED,
-    SHAFT_TORQUE,
     SOURCE_DRIVE,
     SOURCE_GRID,
     TRAIN_INERTIA,
-    WINDINGS,
     WORK_ACCEPTED,
     WORK_FACTORISATIONS,
     WORK_REFUSED,
@@ -42,10 +39,10 @@ from sim.kernels.columns import (
 from sim.kernels.control.drive import find_alarm, output_hz
 from sim.kernels.control.front import find_front_alarm
 from sim.kernels.control.ramp import ramp_rate
-from sim.kernels.elements.machine import air_gap_torque, stator_current, threshold_of
 from sim.kernels.envelope.linear import linear_history, set_coefficients
 from sim.kernels.envelope.ports import choose_scalars, find_missed, flux_of
-from sim.kernels.envelope.sampling import follow_peaks, held_row, held_speed, holding_torque, store_envelope
+from sim.kernels.envelope.sampling import follow_peaks, held_speed, store_envelope
+from sim.kernels.envelope.shafts import release_share, stick_and_release, torques
 from sim.kernels.envelope.stage import add_powers, finish_stage, solve_stage
 from sim.kernels.jit import entry, inner
 
@@ -57,7 +54,6 @@ NEWTON_SHARE = 1e-3         # the scalars of a stage are solved to this share of
 # contact), which no shorter step would resolve. [s]
 JUMP_STEP = 2e-7
 GROWTH, SHRINK, SAFETY = 5.0, 0.2, 0.9
-RELEASE_BAND = 1e-3         # a shaft is released within this share above its breakaway torque
 
 
 @inner
@@ -94,16 +90,6 @@ def first_changes(tables, state, d, w, change_x, change_r):
             shift = d * (w[front] - state.frame_w[front])
             change_r[at + X_SUPPLY] += shift * state.r[at + X_SUPPLY_Q]
             change_r[at + X_SUPPLY_Q] -= shift * state.r[at + X_SUPPLY]
-
-
-@inner
-def torques(tables, x, out):
-    """Air-gap torque of every machine at a point. [N m]"""
-    machines = tables.machines
-    for m in range(machines.node.size):
-        p = tables.layout.flux + WINDINGS * m
-        i = stator_current(machines, m, x[p], x[p + 1], x[p + 2])
-        out[m] = air_gap_torque(machines.pairs[m], x[p], i)
 
 
 @inner
@@ -204,47 +190,6 @@ def accept(layout, state, stage, w, d, h, last):
     for k in range(state.theta.size):
         state.theta[k] += w[k] * h
         state.frame_w[k] = w[k]
-
-
-@inner
-def release_share(machines, layout, state, r, torque, old_torque):
-    """Share of the step to r at which a locked shaft reaches breakaway, or 1 when none passes it."""
-    share = 1.0
-    for m in range(machines.node.size):
-        if state.shaft[m, SHAFT_LOCKED] == 0.0:
-            continue
-        threshold = threshold_of(machines, m, state.load_factor[m])
-        new = abs(holding_torque(machines, layout, m, r, torque[m]))
-        old = abs(holding_torque(machines, layout, m, state.r, old_torque[m]))
-        if new > threshold * (1.0 + RELEASE_BAND) + 1e-9 and old <= threshold:
-            share = min(share, (threshold * (1.0 + 0.5 * RELEASE_BAND) - old) / (new - old))
-    return share
-
-
-@inner
-def stick_and_release(machines, layout, state, torque, old_speed, t):
-    """Lock shafts that passed standstill, release those beyond breakaway; True on any change."""
-    changed = False
-    for m in range(machines.node.size):
-        threshold = threshold_of(machines, m, state.load_factor[m])
-        holding = holding_torque(machines, layout, m, state.r, torque[m])
-        held = held_row(machines, layout, m)
-        if state.shaft[m, SHAFT_LOCKED] == 1.0:
-            state.shaft[m, SHAFT_TORQUE] = max(state.shaft[m, SHAFT_TORQUE], abs(holding))
-            if abs(holding) > threshold:
-                state.shaft[m, SHAFT_LOCKED] = 0.0
-                inertia = machines.train[m, TRAIN_INERTIA] if held > m else machines.j[m]
-                state.slope_r[held] = (holding - np.sign(holding) * threshold) / inertia
-                if state.shaft[m, SHAFT_FREED] < 0.0:
-                    state.shaft[m, SHAFT_FREED] = t
-                changed = True
-        elif old_speed[m] * state.r[held] < 0.0:
-            changed = True
-            if abs(holding) <= threshold:
-                state.r[held] = 0.0
-                state.slope_r[held] = 0.0
-                state.shaft[m, SHAFT_LOCKED] = 1.0
-    return changed
 
 
 @inner
