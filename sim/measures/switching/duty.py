@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from sim.measures.signals.axis import join_signal, join_times
+from sim.measures.signals.axis import Clock, join_signal, join_times
 
 PHASES = "abc"
 CLEARED = 0.01      # share of its peak below which a fault current counts as cleared by someone else
@@ -36,7 +36,7 @@ def measure_arrester(result: Any, arrester: Any) -> dict[str, float | None]:
             "peak_current_a": duty.peak_current, "peak_voltage_kv": duty.peak_voltage / 1e3}
 
 
-def measure_fault(result: Any, fault: Any, frequency) -> dict[str, float | None]:
+def measure_fault(result: Any, fault: Any, frequency: Clock) -> dict[str, float | None]:
     """Summary entry of one fault.
 
     Parameters
