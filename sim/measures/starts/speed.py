@@ -24,6 +24,7 @@ def synchronous_speed(motor: Any, frequency: Any) -> Any:
 def find_target(result: RunResult, span: Span, t: np.ndarray) -> np.ndarray:
     """Frequency asked of the source, shape (n,): the grid's, or the one that a drive was last sent to. [Hz]
 
+    What ends the span asks nothing of it.
     Where the log does not tell it, as in run files of format 1, a drive's own target holds throughout.
     """
     case, drive = result.case, find_drive(result.case, span.source)
@@ -32,7 +33,8 @@ def find_target(result: RunResult, span: Span, t: np.ndarray) -> np.ndarray:
         return np.full(len(t), grid.frequency_hz)
     asked = np.full(len(t), drive.frequency_hz if drive.target_hz is None else drive.target_hz)
     for event in sorted(result.events, key=lambda event: event.t):
-        if event.where == drive.name and event.what in SENDING and event.value is not None:
+        counts = event.where == drive.name and event.what in SENDING and event.t < span.end
+        if counts and event.value is not None:
             asked[t >= event.t] = event.value
     return asked
 
