@@ -92,9 +92,10 @@ def judge_start(result: RunResult, machine: Any, spans: list[Span]) -> Start:
     """
     speed = join_signal(result, machine.name, "speed")
     outcome = result.machines.get(machine.name)
-    tripped = find_trip(outcome, spans)
+    attempts = cut_attempts(result, spans)
+    tripped = find_trip(outcome, attempts)
     reason = outcome.trip_reason if tripped is not None and outcome is not None else None
-    spans = [span for span in cut_attempts(result, spans) if tripped is None or span.start < tripped]
+    spans = [span for span in attempts if tripped is None or span.start < tripped]
     if not spans or speed is None or outcome is not None and not outcome.energised:
         return Start(machine.name, "not started", trip_reason=reason)
     cut = [cut_piece(result, machine, span, speed, tripped) for span in spans]
