@@ -54,6 +54,11 @@ class Start:
         return self.reached - self.began
 
     @property
+    def lasted(self) -> float | None:
+        """From first voltage to the end that is judged. [s]"""
+        return None if self.began is None or self.ended is None else self.ended - self.began
+
+    @property
     def final_share(self) -> float | None:
         """Final speed per unit of the expected one."""
         return None if self.final_speed is None or self.expected is None else self.final_speed / self.expected

@@ -100,10 +100,14 @@ def tell_loss(start: Start, machine: Any, torque: TorqueMargin) -> str:
         how = "stopped again, torque left is" if start.moved else "stalled at zero speed; torque reached"
         return f"{start.machine} {how} {tell_breakaway(machine, torque)}{trip}"
     if start.outcome == "hung":
-        return (f"{start.machine} hung at {100.0 * start.final_share:.0f} % of the speed it should reach"
-                f"{tell_least(machine, torque)}")
-    at = f"at {100.0 * start.final_share:.0f} % speed, {start.ended - start.began:.3g} s after first voltage"
+        return f"{start.machine} hung at {tell_speed(start)} of the speed it should reach{tell_least(machine, torque)}"
+    at = f"at {tell_speed(start)} speed, {start.lasted:.3g} s after first voltage"
     return f"{start.machine} tripped {at}" + (f" ({start.trip_reason})" if start.trip_reason else "")
+
+
+def tell_speed(start: Start) -> str:
+    """Speed at which a machine ended, of the one it should reach."""
+    return "unknown" if start.final_share is None else f"{100.0 * start.final_share:.0f} %"
 
 
 def tell_breakaway(machine: Any, torque: TorqueMargin) -> str:
@@ -117,7 +121,7 @@ def tell_breakaway(machine: Any, torque: TorqueMargin) -> str:
 
 def tell_least(machine: Any, torque: TorqueMargin) -> str:
     """Least accelerating torque of a machine that hung."""
-    if torque.least is None:
+    if torque.least is None or torque.least_at is None:
         return ""
     least = round(100.0 * torque.least / machine.motor.rated_torque_nm, 1) + 0.0
     return f"; least accelerating torque {least:g} % of rated at {100.0 * torque.least_at:.0f} % speed"
@@ -126,7 +130,7 @@ def tell_least(machine: Any, torque: TorqueMargin) -> str:
 def tell_unfinished(start: Start) -> str:
     """A machine still on its way; what to do about it."""
     return (f"{start.machine} was still gaining speed at the end of the run, at "
-            f"{100.0 * start.final_share:.0f} % of the speed it should reach; lengthen study.duration_s")
+            f"{tell_speed(start)} of the speed it should reach; lengthen study.duration_s")
 
 
 def tell_success(start: Start) -> str:
