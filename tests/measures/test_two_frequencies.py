@@ -51,8 +51,7 @@ def make_two(rated, **parts):
     links = {kind: [SimpleNamespace(name=f"{side}_{kind[:-1]}", from_node=ends[0], to_node=ends[1], ampacity_a=100.0)
                     for side, ends in pairs.items()] for kind in ("cables", "transformers")}
     breakers = [make_breaker(f"{side}_breaker", *ends) for side, ends in pairs.items()]
-    faults = [SimpleNamespace(name=f"{side}_fault", node=ends[1], at_s=0.5, clear_s=1.0137)
-              for side, ends in pairs.items()]
+    faults = [SimpleNamespace(name=f"{side}_fault", node=ends[1]) for side, ends in pairs.items()]
     return make_case(**({"nodes": nodes, "drives": [drive], "machines": [machine], "breakers": breakers,
                          "faults": faults, **links} | parts))
 
@@ -182,7 +181,8 @@ def test_last_cycle_of_a_fault_is_one_of_its_own_island(rated, side):
     f, on = hz_of(side, rated), (T >= 0.5) & (T < 1.0137)
     phases = {f"current_{phase}": np.where(on, 1414.2136 * np.sin(2.0 * np.pi * f * T - 2.1 * k), 0.0)
               for k, phase in enumerate("abc")}
-    faults = summarise(run_two(make_two(rated), {f"{side}_fault": phases}, "waveform"))["faults"]
+    orders = [Event(0.5, "fault", f"{side}_fault", ""), Event(1.0137, "fault_cleared", f"{side}_fault", "")]
+    faults = summarise(run_two(make_two(rated), {f"{side}_fault": phases}, "waveform", events=orders))["faults"]
     # the cycle may be cut up to a sample short of the clearing: 2 x 50 us of its period
     assert faults[f"{side}_fault"]["rms_current_a"] == pytest.approx(1000.0, rel=2.0 * 5e-5 * f)
 
