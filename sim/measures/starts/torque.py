@@ -55,7 +55,7 @@ def measure_torque(result: RunResult, machine: Any, start: Start, axis: CycleAxi
     """
     if start.began is None:
         return TorqueMargin(None, None, None, None)
-    breakaway = find_breakaway(result, machine, start.began)
+    breakaway = find_breakaway(machine, find_multiplier(result, machine, start.began))
     means = mean_signals(result, machine, axis)
     if means is None:
         return TorqueMargin(breakaway, engine_torque(result, machine), None, None)
@@ -79,10 +79,10 @@ def mean_signals(result: RunResult, machine: Any, axis: CycleAxis) -> tuple[np.n
     return torque, speed, torque - load
 
 
-def find_breakaway(result: RunResult, machine: Any, began: float) -> float | None:
-    """Breakaway torque the load asks at the start; None when it asks nothing. [N m]"""
+def find_breakaway(machine: Any, multiplier: float) -> float | None:
+    """Breakaway torque that a load asks with a multiplier in force [1]; None when it asks nothing. [N m]"""
     share = breakaway_share(machine.load)
-    torque = share * machine.load.duty_torque_nm * load_multiplier(result, machine, began) if share else 0.0
+    torque = share * machine.load.duty_torque_nm * multiplier if share else 0.0
     return torque if torque > 0.0 else None
 
 
@@ -94,7 +94,7 @@ def breakaway_share(load: Any) -> float:
     return max(load.breakaway_pu or 0.0, own or 0.0)
 
 
-def load_multiplier(result: RunResult, machine: Any, when: float) -> float:
+def find_multiplier(result: RunResult, machine: Any, when: float) -> float:
     """Load multiplier in force at a moment, after the steps up to it that the log tells. [1]
 
     Where it does not tell them, as in run files of format 1, the load's own multiplier holds throughout.
