@@ -31,6 +31,8 @@ QUANTITIES = {
     "flux_to": ("1", "flux of the `to` winding, per unit of rated peak flux"),
     **{f"flux_{side}_{phase}": ("1", f"flux of the `{side}` winding's limb {phase}, per unit of rated peak flux")
        for side in ("from", "to") for phase in "abc"},
+    "voltage_across": ("V", "line-to-line RMS voltage across it (space-vector magnitude)"),
+    **{f"voltage_across_{phase}": ("V", f"voltage across it, phase {phase}") for phase in "abc"},
     "speed": ("rad/s", "shaft speed"),
     "torque": ("N m", "air-gap torque"),
     "dc_voltage": ("V", "direct voltage of the link"),

@@ -26,7 +26,7 @@ def slide_harmonics(t, y, frequency, orders):
 
     Checked by
     ----------
-    tests/plots/test_plot_harmonics.py
+    tests/plots/frequency/test_plot_harmonics.py
     """
     step = 1.0 / (POINTS * frequency)
     grid = t[0] + step * np.arange(int((t[-1] - t[0]) / step * (1.0 + 1e-12)) + 1)

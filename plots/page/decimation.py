@@ -29,7 +29,7 @@ def thin(t, y, columns=COLUMNS):
 
     Checked by
     ----------
-    tests/plots/test_plot_decimation.py
+    tests/plots/page/test_plot_decimation.py
     """
     if len(t) <= KEPT_PER_COLUMN * columns:
         return t, y

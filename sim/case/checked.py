@@ -24,9 +24,9 @@ class CheckedCase:
         Criteria keep the units of the case file.
     nodes, grids, drives, transformers, cables, breakers, shunts, machines, events : list of Record
         Nodes stand in the order in which the sources reach them.
-    series_reactors, reactors, arresters, faults : list of Record
-        Series and shunt reactors, surge arresters and short circuits; a fault along a cable stands at a node of its
-        own.
+    series_reactors, series_capacitors, reactors, arresters, faults : list of Record
+        Series and shunt reactors, series capacitors, surge arresters and short circuits; a fault along a cable stands
+        at a node of its own.
     shots : Record or None
         Random closings; None where the case has no such table.
     warnings : list of str
@@ -54,6 +54,7 @@ class CheckedCase:
     breakers: list[Record]
     shunts: list[Record]
     series_reactors: list[Record]
+    series_capacitors: list[Record]
     reactors: list[Record]
     arresters: list[Record]
     faults: list[Record]

@@ -10,6 +10,7 @@ from sim.components.at_nodes.shunt import Shunt
 from sim.components.branches.autotransformer import Autotransformer
 from sim.components.branches.breaker import Breaker
 from sim.components.branches.cable import Cable
+from sim.components.branches.series_capacitor import SeriesCapacitor
 from sim.components.branches.series_reactor import SeriesReactor
 from sim.components.branches.transformer import Transformer
 from sim.components.fields import Table
@@ -93,6 +94,7 @@ ROWS = {
     "autotransformer": Kind(Autotransformer, "transformers", BETWEEN, carries=True, keeps_voltage=True,
                             has_turns=True),
     "series_reactor": Kind(SeriesReactor, "series_reactors", BETWEEN, carries=True, keeps_voltage=True),
+    "series_capacitor": Kind(SeriesCapacitor, "series_capacitors", BETWEEN, carries=True, keeps_voltage=True),
     "breaker": Kind(Breaker, "breakers", BETWEEN, carries=True, keeps_voltage=True, closed="closed",
                     turned_on="close", turned_off=("open", "pole_open", "trip")),
     "shunt": Kind(Shunt, "shunts", AT),

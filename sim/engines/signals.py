@@ -25,6 +25,8 @@ def envelope_stretch(network, samples):
         if not is_inner(name):
             _put(signals, name, "voltage", np.abs(samples.v[:, n]))
     _links(network, signals, lambda b: np.abs(samples.i[:, b]))
+    for b, f, to in _list_capacitors(network):
+        _put(signals, network.link_names[b], "voltage_across", np.abs(samples.v[:, f] - samples.v[:, to]))
     for name, rows in zip(network.cable_names, network.cable_rows):
         _put(signals, name, "current_from", PER_PHASE * np.abs(samples.cable[:, 0, rows[0]]))
         _put(signals, name, "current_to", PER_PHASE * np.abs(samples.cable[:, 1, rows[1]]))
@@ -45,6 +47,10 @@ def waveform_stretch(network, samples):
         _put_phases(signals, name, "voltage", phases[:, n])
         _put(signals, name, "voltage_zero", PER_PHASE * samples.v[:, 2, n])
     _links(network, signals, lambda b: np.hypot(samples.i[:, 0, b], samples.i[:, 1, b]))
+    for b, f, to in _list_capacitors(network):
+        across = samples.v[:, :, f] - samples.v[:, :, to]
+        _put(signals, network.link_names[b], "voltage_across", np.hypot(across[:, 0], across[:, 1]))
+        _put_phases(signals, network.link_names[b], "voltage_across", across @ CLARKE)
     for name, rows in zip(network.cable_names, network.cable_rows):
         for end, quantity in ((0, "current_from"), (1, "current_to")):
             i = samples.cable[:, end, :, rows[end]]
@@ -60,6 +66,13 @@ def waveform_stretch(network, samples):
         _put_phases(signals, name, "current", np.stack([i.real, i.imag], axis=1) @ CLARKE[:2])
     _ports(network, signals, samples)
     return Stretch("waveform", samples.t, signals)
+
+
+def _list_capacitors(network):
+    """Capacitors in the way of the current: link, its first and its second node."""
+    links = network.tables.links
+    return [(b, links.start[b], links.end[b]) for b in np.flatnonzero(links.s[0] > 0.0)
+            if links.start[b] >= 0 and links.end[b] >= 0]
 
 
 def _ports(network, signals, samples):

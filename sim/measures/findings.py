@@ -29,7 +29,7 @@ from sim.measures.starts.loading import (
 from sim.measures.starts.torque import TorqueMargin, measure_torque
 from sim.measures.supply import Span, find_spans
 from sim.measures.switching.breakers import Operated, measure_breaker
-from sim.measures.switching.duty import measure_arrester, measure_fault
+from sim.measures.switching.duty import measure_arrester, measure_capacitor, measure_fault
 from sim.measures.voltages.overvoltage import measure_peaks
 from sim.measures.voltages.sag import expected_share, measure_sag, select_windows
 from sim.result import RunResult
@@ -42,7 +42,7 @@ class Findings:
     `motors`, `nodes`, `transformers`, `cables`, `arresters` and `faults` are the summary's entries by name; `starts`
     and `torques` belong to the machines; `flux` holds (while starting, at speed) per transformer [pu],
     `cable_loading` the current at speed over ampacity [%], `drive_loading` the current over rating [%], `operated`
-    what the breakers did.
+    what the breakers did, `capacitor_voltage` the crest across each series capacitor [V].
     """
 
     motors: dict[str, dict] = field(default_factory=dict)
@@ -53,6 +53,7 @@ class Findings:
     arresters: dict[str, dict] = field(default_factory=dict)
     faults: dict[str, dict] = field(default_factory=dict)
     operated: dict[str, Operated] = field(default_factory=dict)
+    capacitor_voltage: dict[str, float | None] = field(default_factory=dict)
     torques: dict[str, TorqueMargin] = field(default_factory=dict)
     flux: dict[str, tuple[float | None, float | None]] = field(default_factory=dict)
     cable_loading: dict[str, float | None] = field(default_factory=dict)
@@ -95,6 +96,8 @@ def measure_switching(result: RunResult, found: Findings) -> None:
                                                        follow_frequency(result, breaker.from_node))
     for arrester in getattr(case, "arresters", []):
         found.arresters[arrester.name] = measure_arrester(result, arrester)
+    for capacitor in getattr(case, "series_capacitors", []):
+        found.capacitor_voltage[capacitor.name] = measure_capacitor(result, capacitor)
     for fault in getattr(case, "faults", []):
         found.faults[fault.name] = measure_fault(result, fault, follow_frequency(result, fault.node))
 

@@ -15,10 +15,8 @@ from sim.kernels.columns import (
     MONITOR_FRONT,
     PULSE_COLUMNS,
 )
-from sim.network import stamps
-from sim.network.cores import stamp_reactor
-from sim.network.drives import stamp_drive
 from sim.network.layout import make_layout
+from sim.network.stamps import STAMPS
 from sim.network.tables import (
     EARTH,
     Cables,
@@ -40,6 +38,7 @@ from sim.network.tables import (
 class Parts:
     """Rows collected component by component; `finish` turns them into arrays."""
 
+    study: Any = None           # settings that cables are sized by
     node_names: list[str] = field(default_factory=list)
     node_c: list[list[float]] = field(default_factory=list)
     node_g: list[list[float]] = field(default_factory=list)
@@ -188,32 +187,12 @@ def build_network(case: Any) -> Network:
     SolveError
         If a cable would need more oscillators than allowed.
     """
-    parts = Parts()
+    parts = Parts(case.study)
     for node in case.nodes:
         parts.add_node(node.name, node.nominal_v, node.island, node.stray_f)
-    frequency = {node.name: node.frequency_hz for node in case.nodes}
-    for grid in case.grids:
-        stamps.stamp_grid(parts, grid)
-    for drive in case.drives:
-        stamp_drive(parts, drive)
-    for transformer in case.transformers:
-        stamps.stamp_transformer(parts, transformer, frequency[transformer.from_node])
-    for cable in case.cables:
-        stamps.stamp_cable(parts, cable, case.study)
-    for breaker in case.breakers:
-        stamps.stamp_breaker(parts, breaker)
-    for reactor in case.series_reactors:
-        stamps.stamp_series_reactor(parts, reactor)
-    for shunt in case.shunts:
-        stamps.stamp_shunt(parts, shunt)
-    for reactor in case.reactors:
-        stamp_reactor(parts, reactor)
-    for arrester in case.arresters:
-        stamps.stamp_arrester(parts, arrester)
-    for machine in case.machines:
-        stamps.stamp_machine(parts, machine)
-    for fault in case.faults:
-        stamps.stamp_fault(parts, fault)
+    for records, stamp in STAMPS.items():
+        for record in getattr(case, records):
+            stamp(parts, record)
     return _finish(parts, case)
 
 

@@ -14,7 +14,7 @@ from sim.kernels.columns import (
     PULSE_THIRD,
     SOURCE_DRIVE,
 )
-from sim.network.stamps import STRAY
+from sim.network.tables import STRAY
 
 if TYPE_CHECKING:
     from sim.network.build import Parts

@@ -22,8 +22,9 @@ from sim.kernels.columns import (
     LOAD_TABLE,
     SOURCE_GRID,
 )
-from sim.network.cores import stamp_core
-from sim.network.tables import CLARKE
+from sim.network.cores import stamp_core, stamp_reactor
+from sim.network.drives import stamp_drive
+from sim.network.tables import CLARKE, STRAY
 from sim.network.windings import HOUR, find_windings, find_zero_weights
 from sim.params.cable.modes import cable_modes, count_modes
 
@@ -31,9 +32,8 @@ if TYPE_CHECKING:
     from sim.network.build import Parts
 
 # Cables are sized for this multiple of the study's bandwidth, so that a closing front that rises within
-# half a period of the bandwidth travels without visible dispersion (tests/physics/test_fronts.py).
+# half a period of the bandwidth travels without visible dispersion (tests/physics/waves/test_fronts.py).
 FRONT_MARGIN = 2.0
-STRAY = 1e-9            # capacitance of a node within a component [F]
 LEAKAGE = 1.001e-3      # current up to which an arrester counts as open [A]
 # A Foster branch of this share of the DC resistance fills up the shorter of two lists.
 IDLE_SHARE = 1e-12
@@ -57,13 +57,13 @@ def stamp_grid(parts: "Parts", grid: Any) -> None:
                      grid.phase_rad)
 
 
-def stamp_transformer(parts: "Parts", transformer: Any, frequency: float) -> None:
+def stamp_transformer(parts: "Parts", transformer: Any) -> None:
     """Leakage referred to the `to` side between ratio and terminal, half the core at each winding.
 
     Zero sequence passes, is shunted to earth, or is blocked according to the vector group (IEC 60076-1: winding letters
     and clock number).
     """
-    w = 2.0 * np.pi * frequency
+    w = 2.0 * np.pi * transformer.frequency_hz
     first, second, clock = find_windings(transformer.vector_group)
     ratio = transformer.to_v / (transformer.from_v * (1.0 + transformer.tap_pu))
     base = transformer.to_v**2 / transformer.rated_va
@@ -106,18 +106,19 @@ def add_neutral(parts: "Parts", component: Any, side: str, node: str, w: float) 
     return inner
 
 
-def stamp_cable(parts: "Parts", cable: Any, study: Any) -> None:
+def stamp_cable(parts: "Parts", cable: Any) -> None:
     """The sections of a cable, joint by joint."""
     nodes = [cable.from_node, *cable.joints, cable.to_node]
     parts.cable_rows.append((cable.name, len(parts.cables), len(parts.cables) + len(cable.sections) - 1))
     for section, start, end in zip(cable.sections, nodes, nodes[1:]):
-        _stamp_section(parts, section, start, end, study)
+        _stamp_section(parts, section, start, end)
 
 
-def _stamp_section(parts: "Parts", section: Any, start: str, end: str, study: Any) -> None:
+def _stamp_section(parts: "Parts", section: Any, start: str, end: str) -> None:
     """Oscillators of both sequences of a uniform cable, sized from the study's bandwidth and error."""
     lines = [_list_line(section.length_m, line) for line in (section.positive, section.zero)]
     branches = _pair_branches(section.positive, section.zero)
+    study = parts.study
     count = max(count_modes(*line, FRONT_MARGIN * study.bandwidth_hz, study.cable_error_pu, pairs)
                 for line, pairs in zip(lines, branches))
     positive, zero = (cable_modes(count, *line, pairs) for line, pairs in zip(lines, branches))
@@ -192,6 +193,14 @@ def stamp_series_reactor(parts: "Parts", reactor: Any) -> None:
                    r=(resistance, resistance), l=(reactor.reactance_ohm / w, zero / w))
 
 
+def stamp_series_capacitor(parts: "Parts", capacitor: Any) -> None:
+    """Capacitors between two nodes."""
+    resistance = capacitor.reactance_ohm / capacitor.quality
+    elastance = 2.0 * np.pi * capacitor.frequency_hz * capacitor.reactance_ohm
+    parts.add_link(capacitor.name, start=parts.node(capacitor.from_node), end=parts.node(capacitor.to_node),
+                   r=(resistance,) * 2, s=(elastance,) * 2)
+
+
 def stamp_machine(parts: "Parts", machine: Any) -> None:
     """Induction machine with one or two rotor cages behind a common magnetising reactance."""
     motor, load = machine.motor, machine.load
@@ -242,3 +251,10 @@ def _load_table(load: Any) -> tuple[np.ndarray, np.ndarray]:
     if load.kind != "table":
         return np.zeros(0), np.zeros(0)
     return np.asarray(load.speed_pu, dtype=float), np.asarray(load.torque_pu, dtype=float)
+
+
+# records of a checked case -> what each adds to the network; rows of the tables come in this order
+STAMPS = {"grids": stamp_grid, "drives": stamp_drive, "transformers": stamp_transformer, "cables": stamp_cable,
+          "breakers": stamp_breaker, "series_reactors": stamp_series_reactor,
+          "series_capacitors": stamp_series_capacitor, "shunts": stamp_shunt, "reactors": stamp_reactor,
+          "arresters": stamp_arrester, "machines": stamp_machine, "faults": stamp_fault}

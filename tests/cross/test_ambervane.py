@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
 from reference.line import Line, chain_matrix, cosine, invert
 from reference.switching import compensated_current, first_zero, zero_free_time
 
@@ -37,7 +38,7 @@ def fifty(t):
 
 @lru_cache(maxsize=None)
 def run(name, overrides=()):
-    return simulate(load_case(CASES / f"{name}.toml", list(overrides)))
+    return runs.simulate(load_case(CASES / f"{name}.toml", list(overrides)))
 
 
 def coil(mvar):

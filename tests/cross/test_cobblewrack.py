@@ -8,11 +8,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
 from reference import line as lines
 
 from sim.case import load_case
 from sim.engines.run.first_state import find_first_state
-from sim.engines.run.timeline import simulate
 from sim.measures.signals.axis import join_signal, join_times
 from sim.network.build import build_network
 
@@ -41,7 +41,7 @@ def far_end(case, load_mw):
 @pytest.fixture(scope="module", params=("cobblewrack", "cobblewrack_low"))
 def run(request):
     case = load_case(CASES / f"{request.param}.toml")
-    return case, simulate(case)
+    return case, runs.simulate(case)
 
 
 @pytest.mark.parametrize("at, mw", [(1.98, 0.0), (2.98, 10.0), (3.98, 30.0)])

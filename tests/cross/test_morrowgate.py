@@ -12,11 +12,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
 from reference import line
 
 from cross.casefile import join_signal
 from sim.case import load_case
-from sim.engines.run.timeline import simulate
 
 CASES = Path(__file__).parents[2] / "cases"
 ESTIMATE = {"morrowgate": 0.655, "morrowgate_large_transformer": 0.80}
@@ -63,7 +63,7 @@ def case(request):
 
 def test_run_agrees_with_the_phasors(case):
     _, loaded = case
-    result = simulate(loaded)
+    result = runs.simulate(loaded)
     t, volts = join_signal(result, "motor_terminals", "voltage")
     cycle = np.linspace(CLOSE + SETTLED - 0.02, CLOSE + SETTLED, 201)
     settled = np.interp(cycle, t, volts).mean() / loaded.machines[0].motor.rated_v

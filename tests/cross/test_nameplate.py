@@ -12,10 +12,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
 
 from sim.case import load_case, parse_case
-from sim.engines.run.timeline import simulate
-from sim.measures.summary import summarise
 from sim.params.motor import circuit as ec
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -47,7 +46,7 @@ def test_time_to_speed(name):
     motor = given.machines[0].motor
     fitted = parse_case(exchange(given.text, read_nameplate(motor)), name=name)
     assert fitted.machines[0].motor.figures and not motor.figures
-    times = [summarise(simulate(case))["motors"]["pump_motor"]["time_to_speed_s"] for case in (given, fitted)]
+    times = [runs.run(case)[1]["motors"]["pump_motor"]["time_to_speed_s"] for case in (given, fitted)]
     assert times[1] == pytest.approx(times[0], rel=APART)
 
 
@@ -65,7 +64,7 @@ def test_case_of_few_numbers_runs_and_says_how_much_was_assumed(name):
     """About fifteen numbers; the verdict carries grade D and every default is in the data book with its basis."""
     case = load_case(CASES / f"{name}.toml")
     assert count_numbers(tomllib.loads(case.text)) <= 20
-    summary = summarise(simulate(case))
+    _, summary = runs.run(case)
     assert summary["verdict"] in ("starts", "marginal") and summary["data_grade"] == "D"
     defaults = {path: entry for path, entry in case.used.items() if entry["origin"] == "default"}
     assert len(defaults) > 30

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
 
 from sim.case import load_case
 from sim.engines.run.timeline import simulate
@@ -17,20 +18,19 @@ CASES = Path(__file__).parents[2] / "cases"
 
 
 @pytest.fixture(scope="module")
-def runs():
-    results = {name: simulate(load_case(CASES / f"{name}.toml")) for name in ("quillfen", "quillfen_no_boost")}
-    return {name: (result, summarise(result)) for name, result in results.items()}
+def pair():
+    return {name: runs.run(load_case(CASES / f"{name}.toml")) for name in ("quillfen", "quillfen_no_boost")}
 
 
-def test_boosted_pump_starts(runs):
-    result, summary = runs["quillfen"]
+def test_boosted_pump_starts(pair):
+    result, summary = pair["quillfen"]
     assert summary["motors"]["booster"]["outcome"] == "accelerated"
     assert summary["verdict"] == "starts"
     assert summary["motors"]["booster"]["final_speed_pct"] == pytest.approx(100.0, abs=1.0)
 
 
-def test_pump_without_boost_stays(runs):
-    result, summary = runs["quillfen_no_boost"]
+def test_pump_without_boost_stays(pair):
+    result, summary = pair["quillfen_no_boost"]
     assert summary["motors"]["booster"]["outcome"] == "stalled"
     assert summary["verdict"] == "does not start"
     assert not result.machines["booster"].ever_moved
@@ -38,9 +38,9 @@ def test_pump_without_boost_stays(runs):
     assert all(np.all(stretch.signals["booster"]["speed"] == 0.0) for stretch in result.stretches)
 
 
-def test_boost_is_the_differing_input(runs, tmp_path):
-    paths = [tmp_path / f"{name}.h5" for name in runs]
-    for path, (result, summary) in zip(paths, runs.values()):
+def test_boost_is_the_differing_input(pair, tmp_path):
+    paths = [tmp_path / f"{name}.h5" for name in pair]
+    for path, (result, summary) in zip(paths, pair.values()):
         write.write_run(path, result, summary)
     inputs = compare.compare_runs(paths)["inputs"]
     assert [(row["key"], row["values"]) for row in inputs] == [("host_drive.boost_pct", [1.65, 0.0])]
@@ -50,11 +50,11 @@ def find_row(summary, id, where):
     return next(row for row in summary["criteria"] if (row["id"], row["where"]) == (id, where))
 
 
-def test_core_is_ordered_for_the_boost(runs):
+def test_core_is_ordered_for_the_boost(pair):
     """Volts per hertz of the boosted drive at its lowest frequency: (3 + 1.65 * 0.85) % over 3 % is 1.47 of rated
     flux in the steady state; switching the voltage on in one second leaves an offset of some per cent on top of it.
     """
-    case, summary = runs["quillfen"][0].case, runs["quillfen"][1]
+    case, summary = pair["quillfen"][0].case, pair["quillfen"][1]
     row = find_row(summary, "flux_starting", "stepup")
     assert 1.47 * 0.97 < row["value"] < 1.47 * 1.15     # less the drop in the drive's filter, with the offset
     assert row["value"] == pytest.approx(1.59, abs=5e-3)        # as the head of the case says

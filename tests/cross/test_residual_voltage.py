@@ -5,9 +5,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
 
 from sim.case import load_case
-from sim.engines.run.timeline import simulate
 
 from .casefile import join_signal
 
@@ -17,7 +17,7 @@ TRIP = {"pellucid": 8.0, "pellucid_late": 8.0, "umbrafold": 3.0}      # [s]
 
 @lru_cache(maxsize=None)
 def run(name):
-    return simulate(load_case(CASES / f"{name}.toml"))
+    return runs.simulate(load_case(CASES / f"{name}.toml"))
 
 
 def cycle_rms(result, node, start, nominal):

@@ -3,9 +3,9 @@
 from pathlib import Path
 
 import pytest
+import runs
 
 from sim.case import load_case
-from sim.studies.run import run
 
 CASES = Path(__file__).parents[2] / "cases" / "starting"
 
@@ -13,13 +13,13 @@ CASES = Path(__file__).parents[2] / "cases" / "starting"
 @pytest.fixture(scope="module")
 def found():
     """Summaries of the three that take seconds."""
-    return {name: run(load_case(CASES / f"{name}.toml"))[1] for name in ("direct", "series_reactor", "capacitor")}
+    return {name: runs.run(load_case(CASES / f"{name}.toml"))[1] for name in ("direct", "series_reactor", "capacitor")}
 
 
 def test_all_come_up_to_speed(found):
     for name, summary in found.items():
         assert summary["motors"]["pump_motor"]["outcome"] == "accelerated", name
-        assert summary["quality"]["energy_residual_pct"] < 0.01, name
+        assert summary["quality"]["energy_residual_pct"] < 0.01, name       # measured 0.003
 
 
 def test_coils_spare_the_bus_and_cost_torque(found):

@@ -5,23 +5,28 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
+from energy_books import lost_share
 
 from sim.case import load_case
-from sim.engines.run.timeline import simulate
 from sim.measures.summary import summarise
 
 from .casefile import join_signal
 
 CASES = Path(__file__).parents[2] / "cases" / "switching"
 PATHS = sorted(CASES.glob("*.toml"))
-RESIDUAL_PCT = 0.1      # criterion energy_residual_max_pct of the case file
+# Energy that is lost to the numerics, of what changed: three to five times what was measured.  A gap that re-ignites
+# strikes fronts steeper than the cables carry.
+LOST = {"reignition": 1e-3, "reignition_arrester": 1.2e-4, "trapped_charge": 1.5e-5, "trapped_charge_arrester": 1e-5,
+        "inrush_remanence": 5e-6, "point_on_wave": 2e-7, "chopping": 6e-8, "chopping_suppressor": 1.5e-8,
+        "fault_isolated_neutral": 1e-7, "fault_two_phase": 1.5e-7}
 CHATTER_STEPS = 8       # criterion chatter_max_steps
 TOGETHER = "feeder_breaker.closing_delays_ms=[0,0,0]"
 
 
 @lru_cache(maxsize=None)
 def run(name, *overrides):
-    return simulate(load_case(CASES / f"{name}.toml", list(overrides)))
+    return runs.simulate(load_case(CASES / f"{name}.toml", list(overrides)))
 
 
 def peak(result, node):
@@ -50,7 +55,7 @@ def test_case_runs_to_its_end_and_keeps_its_energy(path):
     assert len(result.peaks) == len(result.case.nodes)
     assert all(np.isfinite([one.phase_earth, one.phase_phase]).all() and one.phase_earth > 0.0
                for one in result.peaks.values())
-    assert result.energy.throughput > 0.0 and result.energy.residual_pct < RESIDUAL_PCT
+    assert lost_share(result) < LOST[path.stem]
     assert result.chatter_steps is not None and result.chatter_steps <= CHATTER_STEPS
 
 
@@ -139,5 +144,5 @@ def test_an_arc_burns_before_it_can_be_chopped():
             "opening_delays_ms=[0.4, 0.4, 0.4]")
     case = load_case(CASES / "chopping.toml", [f"motor_breaker.{value}" for value in race])
     assert case.breakers[0].chopping_a > 0.0
-    struck = sum(one.reignitions for one in simulate(case).interruptions)
+    struck = sum(one.reignitions for one in runs.simulate(case).interruptions)
     assert 0 < struck < 20

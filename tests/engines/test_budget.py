@@ -1,17 +1,15 @@
 """Ceilings on the work of a run: a change that costs steps, iterations or factorisations shows here."""
 
 from functools import lru_cache
-from pathlib import Path
 
 import pytest
+import runs
 
 from engines.circuits import build, grid, shunt
-from sim.case import load_case
 from sim.engines.handover import dead_state, to_waveform
-from sim.engines.run.timeline import STEPS_SHOWN, simulate
+from sim.engines.run.timeline import STEPS_SHOWN
 from sim.engines.waveform.engine import WaveformEngine
 
-CASE = Path(__file__).parents[2] / "cases" / "quillfen.toml"
 # Measured on the day of writing: 1307 envelope steps, 13 733 Newton iterations, 1310 Jacobians, 1321
 # factorisations, 3 refused steps, 156 362 waveform steps, 121 000 of them for the cycle at 2 Hz in which the core of
 # the subsea transformer passes its knee.  The ceilings stand about 20 % above.
@@ -21,7 +19,7 @@ CEILINGS = {"envelope": 1600, "newton": 16000, "jacobians": 1600, "factorisation
 
 @lru_cache(maxsize=None)
 def count_steps():
-    return simulate(load_case(CASE)).steps
+    return runs.simulate_shipped("quillfen").steps
 
 
 @pytest.mark.parametrize("kind", CEILINGS)
@@ -57,17 +55,10 @@ def test_whole_steps_need_one_factorisation_late_in_a_run():
     assert engine.steps == 500
 
 
-def test_a_waiting_pole_does_not_chop_the_run(monkeypatch):
+def test_a_waiting_pole_does_not_chop_the_run():
     """After the trip of this case direct currents are left at the second opening, which finds no zero for long: the
-    kernel still has to run in long calls meanwhile."""
-    calls, plain = [], WaveformEngine._call
-
-    def count(self, *given, **more):
-        calls.append(1)
-        return plain(self, *given, **more)
-
-    monkeypatch.setattr(WaveformEngine, "_call", count)
-    result = simulate(load_case(CASE.with_name("quillfen_no_boost.toml")))
+    kernel still has to run in long calls meanwhile, and a run tells its progress after each."""
+    result = runs.simulate_shipped("quillfen_no_boost")
     opened = [m.t for m in result.events if m.what == "pole_open" and m.where == "subsea_breaker"]
     assert len(opened) == 3 and min(opened) > 38.05         # the poles did wait
-    assert result.steps["waveform"] > 100 * len(calls)
+    assert result.steps["waveform"] > 100 * runs.count_calls("quillfen_no_boost")

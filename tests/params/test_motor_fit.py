@@ -117,10 +117,10 @@ def test_saturation_factor_leaves_larger_leakages():
     assert 0.8 * 5.5 < ec.locked_rotor(circuit, supply).current / rated < 0.85 * 5.5
 
 
-def test_two_thousand_plausible_nameplates():
+def test_plausible_nameplates():
     """At least 99.5 % fit, and no value of any circuit is ever negative."""
     errors, refused = [], []
-    for plate in list_plausible(2000, seed=20):
+    for plate in list_plausible(600, seed=20):
         try:
             fit = fit_motor(plate)
         except FitError as mistake:
@@ -129,7 +129,7 @@ def test_two_thousand_plausible_nameplates():
         check_physical(fit, plate)
         errors.append(fit.worst_error_pct)
     errors = np.array(errors)
-    assert len(errors) >= 1990
+    assert len(errors) >= 0.995 * 600
     assert errors.max() <= WORST_ERROR
     # the rule's approximations are good to some per cent: near its limits one in ten nameplates is a compromise
     assert np.mean(errors < EXACT) > 0.90

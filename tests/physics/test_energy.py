@@ -5,6 +5,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
+from energy_books import lost_share
 from engines.circuits import (
     breaker,
     build,
@@ -28,7 +30,14 @@ from sim.engines.stored import stored_energy, to_waveform
 from sim.engines.waveform.engine import WaveformEngine
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
-RESIDUAL_PCT = 0.1      # criterion energy_residual_max_pct of the case file
+# Energy that is lost to the numerics, of what changed: three to five times what was measured.  A case without an entry
+# of its own must keep to the last figure.
+LOST = {"ambervane_0": 9e-7, "ambervane_35": 2e-7, "ambervane_70": 6e-7, "ambervane_70_resistor": 2e-7,
+        "cobblewrack": 8e-6, "cobblewrack_low": 2.5e-5, "lanternfall": 2e-9, "lanternfall_filter": 1.5e-6,
+        "morrowgate": 3e-6, "morrowgate_large_transformer": 3e-6, "pellucid_late": 1.5e-6, "quillfen": 4e-7,
+        "quillfen_energise": 6e-7, "quillfen_nameplate": 3e-7, "quillfen_no_boost": 1.5e-8, "tessarook": 2e-8,
+        "umbrafold": 2.5e-7}
+LOST_MOST = 3e-6
 GROWTH = 1e-12          # rounding of a sum of a hundred squares
 # name -> parts; all of them together meet every kind of element
 NETWORKS = {
@@ -43,9 +52,7 @@ NETWORKS = {
 
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 def test_energy_balance_of_every_case_closes(path):
-    energy = simulate(load_case(path)).energy
-    assert energy.throughput > 0.0
-    assert energy.residual_pct < RESIDUAL_PCT
+    assert lost_share(runs.simulate(load_case(path))) < LOST.get(path.stem, LOST_MOST)
 
 
 @pytest.mark.parametrize("engine", ["envelope", "waveform"])

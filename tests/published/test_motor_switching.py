@@ -11,9 +11,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import runs
 
 from sim.case import load_case
-from sim.engines.run.timeline import simulate
 
 CASES = Path(__file__).parents[2] / "cases"
 PLAIN, RUNNING, ESCALATED, WORST = 2.6, 2.6, 3.5, 15.0      # [pu]; the worst published, with half as much again
@@ -22,7 +22,7 @@ PLAIN, RUNNING, ESCALATED, WORST = 2.6, 2.6, 3.5, 15.0      # [pu]; the worst pu
 def highest(path, *overrides):
     """Largest voltage to earth at the motor [pu of the crest], and re-ignitions."""
     case = load_case(CASES / path, overrides)
-    result, node = simulate(case), case.machines[0].node
+    result, node = runs.simulate(case), case.machines[0].node
     base = np.sqrt(2.0 / 3.0) * next(each.nominal_v for each in case.nodes if each.name == node)
     return result.peaks[node].phase_earth / base, sum(one.reignitions for one in result.interruptions)
 

@@ -1,5 +1,7 @@
 """From validated components to records in SI, with the data book of what was used."""
 
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from sim.case.book.databook import Book
@@ -14,10 +16,19 @@ from sim.case.voltages import Statement, find_frequencies, find_nominal
 from sim.components.at_nodes.node import Node
 from sim.components.branches import transformer
 from sim.components.fields import PROVENANCE, Filled
+from sim.components.kinds import COMPONENTS, ROWS
 from sim.topology import find_islands, order_nodes
 from sim.units import Record, convert
 
-DEFAULTS = {"transformer": transformer.find_defaults}
+
+@dataclass(frozen=True)
+class Site:
+    """What a record may need beside its own table: the case, what sets each node's voltage, and its frequency [Hz]."""
+
+    parts: Parts
+    book: Book
+    nominal: Mapping[str, Statement]
+    frequency: Mapping[str, float]
 
 
 def build_records(parts: Parts, book: Book) -> dict[str, Any]:
@@ -30,70 +41,51 @@ def build_records(parts: Parts, book: Book) -> dict[str, Any]:
     book : Book
         Receives an entry for every value.
     """
-    kinds = ("grid", "transformer", "shunt")
+    site = Site(parts, book, find_nominal(parts), find_frequencies(parts))
     study, criteria = (book.enter_table(name, parts.single[name], None) for name in ("study", "criteria"))
-    records = {f"{kind}s": [build_component(item, book) for item in parts.of(kind)] for kind in kinds}
-    records["transformers"] += build_autotransformers(parts, book)
-    return {"study": convert(study), "criteria": Record(**criteria), "nodes": build_nodes(parts, book),
-            **records, "series_reactors": build_series_reactors(parts, book), "drives": build_drives(parts, book),
-            "cables": build_cables(parts, book),
-            **build_switching(parts, book),
-            "machines": [build_machine(item, book) for item in parts.of("machine")],
+    records: dict[str, list[Record]] = {row.records: [] for row in ROWS.values() if row.is_component}
+    for kind in COMPONENTS:
+        build = BUILDERS.get(kind, build_plain)
+        records[ROWS[kind].records] += [build(item, site) for item in parts.of(kind)]
+    return {"study": convert(study), "criteria": Record(**criteria), "nodes": build_nodes(parts, book), **records,
+            "shots": build_shots(parts, site.frequency, book),
             "events": [convert(book.enter_table(item.path, item.table, None)) for item in parts.of("event")]}
 
 
-def build_switching(parts: Parts, book: Book) -> dict[str, Any]:
-    """Records of what switches, what stands at a node to earth, and of faults and random closings."""
-    nominal, frequency = find_nominal(parts), find_frequencies(parts)
-    return {"breakers": [build_breaker(item, nominal[item.ends[0]].kv, parts, book) for item in parts.of("breaker")],
-            "reactors": [build_reactor(item, nominal[item.ends[0]].kv, frequency[item.ends[0]], book)
-                         for item in parts.of("reactor")],
-            "arresters": [build_arrester(item, book) for item in parts.of("arrester")],
-            "faults": [build_fault(item, parts, book) for item in parts.of("fault")],
-            "shots": build_shots(parts, frequency, book)}
+def build_plain(item: Item, site: Site) -> Record:
+    """Record of a component without tables within, with the rated frequency of where it stands."""
+    filled = transformer.find_defaults(item.table) if item.kind == "transformer" else None
+    values = vars(convert(site.book.enter_table(item.path, item.table, item.table.grade, filled)))
+    return Record(**{"frequency_hz": site.frequency[item.ends[0]], **values})
 
 
-def build_component(item: Item, book: Book) -> Record:
-    """Record of a component without tables within."""
-    filled = DEFAULTS[item.kind](item.table) if item.kind in DEFAULTS else None
-    return convert(book.enter_table(item.path, item.table, item.table.grade, filled))
+def build_autotransformer(item: Item, site: Site) -> Record:
+    """An autotransformer as a transformer in star, the tap its second winding."""
+    own, kv = site.book.enter_table(item.path, item.table, item.table.grade), site.nominal[item.ends[0]].kv
+    like = transformer.Transformer(**{
+        "name": own["name"], "from": item.ends[0], "to": item.ends[1], "from_kv": kv,
+        "to_kv": kv * own["tap_pct"] / 100.0, "vector_group": "Yy0",
+        **{key: own[key] for key in ("rated_mva", "impedance_pct", "x_over_r", "no_load_current_pct", "knee_pu")}})
+    filled = transformer.find_defaults(like)
+    values = {name: filled[name].value if value is None and name in filled else value
+              for name, value in ((name, getattr(like, name)) for name in type(like).model_fields)}
+    record = vars(convert({name: value for name, value in values.items() if name not in PROVENANCE[1:]}))
+    return Record(**record, frequency_hz=site.frequency[item.ends[0]])
 
 
-def build_drives(parts: Parts, book: Book) -> list[Record]:
-    """Records of all drives."""
-    nominal, frequency = find_nominal(parts), find_frequencies(parts)
-    return [build_drive(item, nominal, frequency, book) for item in parts.of("drive")]
-
-
-def build_autotransformers(parts: Parts, book: Book) -> list[Record]:
-    """Autotransformers as transformers in star, the tap their second winding."""
-    nominal, records = find_nominal(parts), []
-    for item in parts.of("autotransformer"):
-        own = book.enter_table(item.path, item.table, item.table.grade)
-        kv = nominal[item.ends[0]].kv
-        like = transformer.Transformer(**{
-            "name": own["name"], "from": item.ends[0], "to": item.ends[1], "from_kv": kv,
-            "to_kv": kv * own["tap_pct"] / 100.0, "vector_group": "Yy0",
-            **{key: own[key] for key in ("rated_mva", "impedance_pct", "x_over_r", "no_load_current_pct", "knee_pu")}})
-        filled = transformer.find_defaults(like)
-        values = {name: filled[name].value if value is None and name in filled else value
-                  for name, value in ((name, getattr(like, name)) for name in type(like).model_fields)}
-        records.append(convert({name: value for name, value in values.items() if name not in PROVENANCE[1:]}))
-    return records
-
-
-def build_series_reactors(parts: Parts, book: Book) -> list[Record]:
-    """Series reactors with the rated frequency of where they stand."""
-    frequency = find_frequencies(parts)
-    return [Record(**vars(build_component(item, book)), frequency_hz=frequency[item.ends[0]])
-            for item in parts.of("series_reactor")]
-
-
-def build_cables(parts: Parts, book: Book) -> list[Record]:
-    """Records of all cables."""
-    nominal, frequency = find_nominal(parts), find_frequencies(parts)
-    return [build_cable(item, nominal[item.ends[0]].kv, frequency[item.ends[0]], list_stations(item, parts), book)
-            for item in parts.of("cable")]
+# what an item becomes, where that is more than its table in SI
+BUILDERS: dict[str, Callable[[Item, Site], Record]] = {
+    "drive": lambda item, site: build_drive(item, site.nominal, site.frequency, site.book),
+    "autotransformer": build_autotransformer,
+    "cable": lambda item, site: build_cable(item, site.nominal[item.ends[0]].kv, site.frequency[item.ends[0]],
+                                            list_stations(item, site.parts), site.book),
+    "breaker": lambda item, site: build_breaker(item, site.nominal[item.ends[0]].kv, site.parts, site.book),
+    "reactor": lambda item, site: build_reactor(item, site.nominal[item.ends[0]].kv, site.frequency[item.ends[0]],
+                                                site.book),
+    "arrester": lambda item, site: build_arrester(item, site.book),
+    "fault": lambda item, site: build_fault(item, site.parts, site.book),
+    "machine": lambda item, site: build_machine(item, site.book),
+}
 
 
 def build_nodes(parts: Parts, book: Book) -> list[Record]:

@@ -56,6 +56,9 @@ class Criteria(Table):
     missing_zero_cycles_max: float = quantity(
         "longest time without a current zero in a closed pole, in cycles", least=0, most=1000, default=1.0,
         basis="common practice: an arc burns a cycle or two")
+    capacitor_voltage_max_pct: float = quantity(
+        "largest voltage across a series capacitor, of the level at which its overvoltage protection acts",
+        least=0.01, most=1000, default=100.0, basis="IEC 60143-2 (from memory, to be checked)")
     arrester_energy_max_pct: float = quantity(
         "largest energy taken by an arrester, of its rating", least=0.01, most=1000, default=100.0,
         basis="IEC 60099-4, rated energy")
@@ -164,6 +167,9 @@ ROWS = (
               "common practice: no longer than the breaker may wait for its zero"),
     Criterion("reignition", "re-ignitions of a breaker's poles", "1", "reignitions_max", 0.0, "insulation",
               (SWITCHING,), "common practice; IEC 60034-15 gives the withstand of a motor winding"),
+    Criterion("capacitor_voltage", "largest voltage across a series capacitor", "% of protective level",
+              "capacitor_voltage_max_pct", 0.0, "equipment", (WHOLE,),
+              "IEC 60143-2 (from memory, to be checked); beyond it the protection acts, which is not simulated"),
     Criterion("arrester_energy", "energy of the arrester's most loaded phase", "% of rating",
               "arrester_energy_max_pct", 0.0, "equipment", (WHOLE,), "the arrester's own energy rating"),
     Criterion("chatter", "longest run of steps in which the solution alternates", "steps", "chatter_max_steps", 0.0,

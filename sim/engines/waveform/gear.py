@@ -11,7 +11,7 @@ from sim.result import Interruption
 OPEN_G = 0.0                # an open pole
 # A closing pole's resistance sweeps geometrically over this range in as many steps, so that the front it
 # launches rises within about a third of the bandwidth's period: steeper ones the cables could not carry
-# without overshoot (tests/physics/test_fronts.py).
+# without overshoot (tests/physics/waves/test_fronts.py).
 CLOSING_OHM = (1e4, 1e-1)
 CLOSING_STEPS = 48
 CLOSING_CENTRE = 0.46       # share of the sweep at which the pole passes a cable's surge impedance

@@ -48,24 +48,24 @@ class EnvelopeSamples(NamedTuple):
 
 
 @inner
-def holding_torque(tables, m, r, torque):
+def holding_torque(machines, layout, m, r, torque):
     """Torque that a mass at standstill is held against: the air gap's, or that of the shaft which twists."""
-    train, layout = tables.machines.train[m], tables.layout
+    train = machines.train[m]
     if train[TRAIN_INERTIA] == 0.0:
         return torque
     return train_torque(train, r[m] - r[layout.load_speed + m], r[layout.twist + m])
 
 
 @inner
-def held_row(tables, m):
+def held_row(machines, layout, m):
     """Row of r of the mass that sticks at standstill: the second one where there are two."""
-    return tables.layout.load_speed + m if tables.machines.train[m, TRAIN_INERTIA] > 0.0 else m
+    return layout.load_speed + m if machines.train[m, TRAIN_INERTIA] > 0.0 else m
 
 
 @inner
-def held_speed(tables, m, r):
+def held_speed(machines, layout, m, r):
     """Speed of the mass that sticks at standstill. [rad/s]"""
-    return r[held_row(tables, m)]
+    return r[held_row(machines, layout, m)]
 
 
 @inner
@@ -108,13 +108,13 @@ def store_envelope(tables, state, closed, push, t, out, k):
             out.pole[k, q] = switches.g[q] * across
     for m in range(machines.node.size):
         p = layout.flux + WINDINGS * m
-        i, slow = stator_current(machines, m, x[p], x[p + 1], x[p + 2]), held_speed(tables, m, state.r)
+        i, slow = stator_current(machines, m, x[p], x[p + 1], x[p + 2]), held_speed(machines, layout, m, state.r)
         out.stator[k, m] = i
         out.shaft[k, m, SHAFT_SAMPLE_SPEED] = state.r[m]
         out.shaft[k, m, SHAFT_SAMPLE_TORQUE] = air_gap_torque(machines.pairs[m], x[p], i)
         out.shaft[k, m, SHAFT_SAMPLE_LOAD] = load_of(machines, m, state.load_factor[m], slow)
         out.shaft[k, m, SHAFT_SAMPLE_LOAD_SPEED] = slow
-        out.shaft[k, m, SHAFT_SAMPLE_TWISTING] = holding_torque(tables, m, state.r, 0.0)
+        out.shaft[k, m, SHAFT_SAMPLE_TWISTING] = holding_torque(machines, layout, m, state.r, 0.0)
     for l in range(drives.link.size):
         at, data, push_out = layout.drive + DRIVE_STATES * l, drives.data[l], push[drives.link[l]]
         i = x[layout.link + drives.link[l]]

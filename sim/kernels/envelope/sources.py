@@ -27,16 +27,16 @@ from sim.kernels.jit import inner
 
 
 @inner
-def push_sources(tables, state, w, t, elapsed, d, e_r, trial, r, push):
+def push_sources(layout, sources, drives, state, w, t, elapsed, d, e_r, trial, r, push):
     """Space vectors of all sources in their frames, front ends too; drives take their stage at the trial scalars.
 
     Returns what the drives with a link lose. [W]
     """
-    sources, lost = tables.sources, 0.0
+    lost = 0.0
     for s in range(sources.kind.size):
         kind, island = sources.kind[s], sources.island[s]
         if kind == SOURCE_DRIVE:
-            lost += push_drive(tables, state, sources.unit[s], w, d, e_r, trial, r, push)
+            lost += push_drive(layout, drives, state, sources.unit[s], w, d, e_r, trial, r, push)
         elif kind == SOURCE_GRID:
             value = 0.0j
             if state.live[s] == 1:
@@ -47,11 +47,11 @@ def push_sources(tables, state, w, t, elapsed, d, e_r, trial, r, push):
 
 
 @inner
-def push_drive(tables, state, l, w, d, e_r, trial, r, push):
+def push_drive(layout, drives, state, l, w, d, e_r, trial, r, push):
     """Voltages of drive l and of its front end; returns what a drive with a link loses. [W]"""
-    drives, lost, volts = tables.drives, 0.0, 0.0
+    lost, volts = 0.0, 0.0
     data, frame_w = drives.data[l], w[drives.island[l]]
-    lo, at = tables.layout.drive + DRIVE_STATES * l, tables.layout.seen + DRIVE_SCALARS * l
+    lo, at = layout.drive + DRIVE_STATES * l, layout.seen + DRIVE_SCALARS * l
     e, x, scalars = e_r[lo:lo + DRIVE_STATES], r[lo:lo + DRIVE_STATES], trial[at:at + DRIVE_SCALARS]
     for k in range(DRIVE_STATES):
         x[k] = e[k]
@@ -76,26 +76,25 @@ def push_drive(tables, state, l, w, d, e_r, trial, r, push):
 
 
 @inner
-def link_current(tables, linear, d, b, e, push, rhs):
+def link_current(layout, links, linear, d, b, e, push, rhs):
     """Current of a source's link in a stage whose junction is solved. [A]"""
-    i = link_push(tables.layout, tables.links, linear, d, b, e) + push[b]
-    return linear.link_y[b] * (i + tables.links.wt[b] * row_times(linear.z, tables.links.end[b], rhs))
+    i = link_push(layout, links, linear, d, b, e) + push[b]
+    return linear.link_y[b] * (i + links.wt[b] * row_times(linear.z, links.end[b], rhs))
 
 
 @inner
-def drive_residuals(tables, linear, d, stage):
+def drive_residuals(layout, links, drives, linear, d, stage):
     """How far the currents and voltages that the drives measure are from those they were taken for."""
-    drives = tables.drives
     for l in range(drives.link.size):
-        at = tables.layout.seen + DRIVE_SCALARS * l
+        at = layout.seen + DRIVE_SCALARS * l
         for k in range(DRIVE_SCALARS):
             stage.residual[at + k] = stage.trial[at + k]
-        i = link_current(tables, linear, d, drives.link[l], stage.e, stage.push, stage.rhs)
+        i = link_current(layout, links, linear, d, drives.link[l], stage.e, stage.push, stage.rhs)
         stage.residual[at + S_OUT] -= i.real
         stage.residual[at + S_OUT_Q] -= i.imag
         if drives.front[l] >= 0:
             v = row_times(linear.z, drives.front_node[l], stage.rhs)
-            i = link_current(tables, linear, d, drives.front[l], stage.e, stage.push, stage.rhs)
+            i = link_current(layout, links, linear, d, drives.front[l], stage.e, stage.push, stage.rhs)
             stage.residual[at + S_SUPPLY] -= v.real
             stage.residual[at + S_SUPPLY_Q] -= v.imag
             stage.residual[at + S_FRONT] -= i.real

@@ -97,7 +97,8 @@ def respond(tables, state, linear, t, elapsed, d, stage):
     machines, sources, links = tables.machines, tables.sources, tables.links
     n_machines, layout = machines.node.size, tables.layout
     sizes = stage.trial[layout.size:]
-    stage.lost[0] = push_sources(tables, state, linear.w, t, elapsed, d, stage.e_r, stage.trial, stage.r, stage.push)
+    stage.lost[0] = push_sources(layout, sources, tables.drives, state, linear.w, t, elapsed, d, stage.e_r, stage.trial,
+                                 stage.r, stage.push)
     for n in range(stage.rhs.size):
         stage.rhs[n] = stage.rhs0[n]
     for s in range(sources.link.size):
@@ -132,7 +133,7 @@ def respond(tables, state, linear, t, elapsed, d, stage):
         elif state.shaft[m, SHAFT_LOCKED] == 0.0:
             load = stage.forward[m] * load_of(machines, m, state.load_factor[m], abs(stage.trial[m]))
             stage.residual[m] -= stage.e_r[m] + d * (stage.torque[m] - load) / machines.j[m]
-    drive_residuals(tables, linear, d, stage)
+    drive_residuals(layout, links, tables.drives, linear, d, stage)
 
 
 @inner

@@ -207,28 +207,28 @@ def accept(layout, state, stage, w, d, h, last):
 
 
 @inner
-def release_share(tables, state, r, torque, old_torque):
+def release_share(machines, layout, state, r, torque, old_torque):
     """Share of the step to r at which a locked shaft reaches breakaway, or 1 when none passes it."""
-    share, machines = 1.0, tables.machines
+    share = 1.0
     for m in range(machines.node.size):
         if state.shaft[m, SHAFT_LOCKED] == 0.0:
             continue
         threshold = threshold_of(machines, m, state.load_factor[m])
-        new = abs(holding_torque(tables, m, r, torque[m]))
-        old = abs(holding_torque(tables, m, state.r, old_torque[m]))
+        new = abs(holding_torque(machines, layout, m, r, torque[m]))
+        old = abs(holding_torque(machines, layout, m, state.r, old_torque[m]))
         if new > threshold * (1.0 + RELEASE_BAND) + 1e-9 and old <= threshold:
             share = min(share, (threshold * (1.0 + 0.5 * RELEASE_BAND) - old) / (new - old))
     return share
 
 
 @inner
-def stick_and_release(tables, state, torque, old_speed, t):
+def stick_and_release(machines, layout, state, torque, old_speed, t):
     """Lock shafts that passed standstill, release those beyond breakaway; True on any change."""
-    changed, machines = False, tables.machines
+    changed = False
     for m in range(machines.node.size):
         threshold = threshold_of(machines, m, state.load_factor[m])
-        holding = holding_torque(tables, m, state.r, torque[m])
-        held = held_row(tables, m)
+        holding = holding_torque(machines, layout, m, state.r, torque[m])
+        held = held_row(machines, layout, m)
         if state.shaft[m, SHAFT_LOCKED] == 1.0:
             state.shaft[m, SHAFT_TORQUE] = max(state.shaft[m, SHAFT_TORQUE], abs(holding))
             if abs(holding) > threshold:
@@ -300,7 +300,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
     -------
     status, time reached, rows stored, monitor, what it tells
     """
-    machines = tables.machines
+    machines, layout = tables.machines, tables.layout
     n_machines = machines.node.size
     power = np.zeros(ENERGY_STEPS)
     old_torque, old_speed = np.zeros(n_machines), np.zeros(n_machines)
@@ -315,7 +315,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
             return STEP_FLOOR, t, rows[0], -1, NOTHING_TO_TELL
         torques(tables, state.x, old_torque)
         for m in range(n_machines):
-            old_speed[m] = held_speed(tables, m, state.r)
+            old_speed[m] = held_speed(machines, layout, m, state.r)
         fresh = state.control[CONTROL_FRESH] > 0.0
         a, c_share, weights = (start, start_c, start_error) if fresh else (main, main_c, main_error)
         explicit = 0 if fresh else explicit_first
@@ -332,7 +332,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
             state.control[CONTROL_STEP] = h * max(SHRINK, factor)
             counts[WORK_REFUSED] += 1
             continue
-        share = release_share(tables, state, stage.r, stage.torque, old_torque)
+        share = release_share(machines, layout, state, stage.r, stage.torque, old_torque)
         if share < 0.98 and h > 1e-6:
             state.control[CONTROL_STEP] = h * max(share, 0.02)
             counts[WORK_REFUSED] += 1
@@ -344,7 +344,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
             stage.old_push[b] = stage.push[b]
         for k in range(stage.forced.size):
             stage.forced[k] = 0
-        accept(tables.layout, state, stage, linear.w, gamma * h, h, a.shape[0] - 1)
+        accept(layout, state, stage, linear.w, gamma * h, h, a.shape[0] - 1)
         t += h
         counts[WORK_ACCEPTED] += 1
         factor = min(GROWTH, SAFETY * max(error, 1e-8) ** (-1.0 / (error_order + 1)))
@@ -354,7 +354,7 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         state.control[CONTROL_JUMP] = 0.0
         for k in range(4):
             state.energy[k] += power[k]
-        if stick_and_release(tables, state, stage.torque, old_speed, t):
+        if stick_and_release(machines, layout, state, stage.torque, old_speed, t):
             state.control[CONTROL_FRESH] = 1.0
             state.control[CONTROL_STEP] = min(state.control[CONTROL_STEP], 1e-3)
         follow_peaks(state.x, t, state.peak)

@@ -1,4 +1,4 @@
-"""What surge arresters and faults went through: energy against rating, peak and last-cycle current."""
+"""What surge arresters, series capacitors and faults went through: energy, voltage, peak and last-cycle current."""
 
 from typing import Any
 
@@ -7,6 +7,7 @@ import numpy as np
 from sim.measures.signals.axis import Clock, join_signal, join_times
 
 PHASES = "abc"
+CREST = np.sqrt(2.0 / 3.0)
 CLEARED = 0.01      # share of its peak below which a fault current counts as cleared by someone else
 
 
@@ -34,6 +35,18 @@ def measure_arrester(result: Any, arrester: Any) -> dict[str, float | None]:
     energy = max(duty.energy)
     return {"energy_kj": energy / 1e3, "energy_pct": 100.0 * energy / rating if rating else None,
             "peak_current_a": duty.peak_current, "peak_voltage_kv": duty.peak_voltage / 1e3}
+
+
+def measure_capacitor(result: Any, capacitor: Any) -> float | None:
+    """Largest voltage across a series capacitor in any phase, at the stored points, None when nothing was stored. [V]
+
+    Envelope stretches hold the magnitude of the space vector, whose crest every phase reaches.
+    """
+    phases = [join_signal(result, capacitor.name, f"voltage_across_{phase}") for phase in PHASES]
+    line = join_signal(result, capacitor.name, "voltage_across")
+    crests = [np.abs(phase) for phase in phases if phase is not None]
+    crests += [] if line is None else [CREST * line]
+    return float(max(np.nanmax(crest) for crest in crests)) if crests else None
 
 
 def measure_fault(result: Any, fault: Any, frequency: Clock) -> dict[str, float | None]:

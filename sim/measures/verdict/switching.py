@@ -1,10 +1,12 @@
-"""Criteria of breakers and arresters, and of the solution they left.
+"""Criteria of breakers, series capacitors and arresters, and of the solution they left.
 
 A breaker is judged when it was told to open or when a stretch holds the currents of its poles; one that only stood by
 has nothing to be judged.
 """
 
 from typing import Any
+
+import numpy as np
 
 from sim.measures.findings import Findings
 from sim.measures.switching.breakers import Operated
@@ -15,11 +17,21 @@ NO_POLES = "no waveform stretch holds the poles of this breaker"
 
 
 def judge_switching(case: Any, found: Findings) -> list[dict]:
-    """Rows of all breakers and arresters."""
+    """Rows of all breakers, series capacitors and arresters."""
     rows = [row for breaker in case.breakers for row in judge_breaker(case, breaker, found.operated[breaker.name])]
     if not any(operated.opened for operated in found.operated.values()):
         rows.append(judge(case.criteria, "reignition", "run", None, "no breaker opened in this run"))
+    rows += [judge_capacitor(case, capacitor, found) for capacitor in getattr(case, "series_capacitors", [])]
     return rows + [judge_arrester(case, arrester, found) for arrester in getattr(case, "arresters", [])]
+
+
+def judge_capacitor(case: Any, capacitor: Any, found: Findings) -> dict:
+    """Largest voltage across one series capacitor against the level at which its protection acts."""
+    volts = found.capacitor_voltage[capacitor.name]
+    if capacitor.rated_a is None:
+        return judge(case.criteria, "capacitor_voltage", capacitor.name, None, "no rated current given (rated_a)")
+    level = capacitor.limit_pu * np.sqrt(2.0) * capacitor.reactance_ohm * capacitor.rated_a
+    return judge(case.criteria, "capacitor_voltage", capacitor.name, None if volts is None else 100.0 * volts / level)
 
 
 def judge_breaker(case: Any, breaker: Any, operated: Operated) -> list[dict]:

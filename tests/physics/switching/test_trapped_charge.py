@@ -6,6 +6,7 @@ Waves of a lossless line (tests/reference/switching.py, three_pole_line.py).
 
 import numpy as np
 import pytest
+from energy_books import lost_share
 from engines.circuits import CREST, breaker, cable, event, grid, level, list_moments, make_case, node, phases, shunt
 from reference import switching
 
@@ -18,18 +19,20 @@ KM, HENRY, FARAD = 60.0, 0.41e-3, 0.18e-6           # per km; both sequences ali
 TRAVEL = KM * np.sqrt(HENRY * FARAD)
 LINE = {"km": KM, "resistance_ohm_per_km": 1e-5, "zero_resistance_ohm_per_km": 1e-5, "zero_inductance_mh_per_km": 0.41}
 CHARGES = [-1.0, 1.0, 0.4]
-RESIDUAL_PCT = 0.1
 
 
-def run(*parts, **study):
+def run(*parts, lost=2.5e-7, **study):
+    """A run whose energy balance closes; nothing but fronts and what they leave behind costs more than rounding."""
     result = simulate(make_case(*parts, **study), "waveform")
-    assert result.energy.residual_pct < RESIDUAL_PCT
+    assert lost is None or lost_share(result) < lost
     return result
 
 
 def test_charge_stays_without_leakage():
     """Nothing moves: not the voltage of either end, not a current, in 0.1 s."""
-    result = run(grid(), breaker(closed=False), cable(trapped_pu=CHARGES, **LINE), duration=0.1, bandwidth_khz=1.0)
+    result = run(grid(), breaker(closed=False), cable(trapped_pu=CHARGES, **LINE), duration=0.1, bandwidth_khz=1.0,
+                 lost=None)
+    assert result.energy.residual_pct < 2e-3           # nothing changes: of what went to and fro, measured 5e-4
     for name in ("head", "tail"):
         _, v = phases(result, name)
         assert v / VOLTS == pytest.approx(np.tile(CHARGES, (len(v), 1)), abs=1e-12)         # rounding
@@ -68,7 +71,7 @@ def test_reclosing_on_opposite_charge_gives_three():
     """
     at = 0.02
     result = run(grid(mva=1e5), breaker(closed=False), cable(trapped_pu=CHARGES, **LINE), event(at, "close"),
-                 duration=at + 4.0 * TRAVEL)
+                 duration=at + 4.0 * TRAVEL, lost=6e-4)
     t, v = phases(result, "tail")
     assert v[:, 0].max() / VOLTS == pytest.approx(switching.reclosing_peak(1.0, -1.0), rel=1e-3)
     fronts = at + TRAVEL * np.array([1.0, 3.0])
@@ -84,7 +87,8 @@ def test_reclosing_pole_by_pole_meets_each_phase_at_its_own_voltage():
     at = 0.02
     delays = [0.0, 20.0 / 3.0, 40.0 / 3.0]          # crests follow each other by a third of a cycle
     result = run(grid(mva=1e5), breaker(closed=False, closing_delays_ms=delays),
-                 cable(trapped_pu=[-1.0, -1.0, -1.0], **LINE), event(at, "close"), duration=at + 0.0133 + 2.5 * TRAVEL)
+                 cable(trapped_pu=[-1.0, -1.0, -1.0], **LINE), event(at, "close"), duration=at + 0.0133 + 2.5 * TRAVEL,
+                 lost=4e-4)
     t, v = phases(result, "tail")
     for phase, delay in enumerate(delays):
         first = (t > at + 1e-3 * delay) & (t < at + 1e-3 * delay + 2.5 * TRAVEL)
@@ -96,7 +100,7 @@ def test_closing_on_charge_of_the_same_sign_is_gentle():
     """+1 pu on +1 pu at the crest: no wave, only the supply that turns away."""
     at = 0.02
     result = run(grid(mva=1e5), breaker(closed=False), cable(trapped_pu=[1.0, -0.5, -0.5], **LINE), event(at, "close"),
-                 duration=at + 4.0 * TRAVEL)
+                 duration=at + 4.0 * TRAVEL, lost=2.5e-5)
     _, v = phases(result, "tail")
     assert np.abs(v).max() / VOLTS == pytest.approx(1.0, abs=0.02)
 

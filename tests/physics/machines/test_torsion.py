@@ -9,6 +9,7 @@ The mechanics is integrated once more by a general-purpose solver from the air-g
 
 import numpy as np
 import pytest
+from energy_books import lost_share
 from engines.circuits import breaker, build, event, grid, machine, make_case
 from scipy.integrate import solve_ivp
 
@@ -41,7 +42,7 @@ def integrate(t, torque, first):
         carried = STIFFNESS * y[2] + DAMPING * (y[0] - y[1])
         return [(np.interp(time, t, torque) - carried) / J1, carried / J2, y[0] - y[1]]
 
-    run = solve_ivp(slope, (first, t[-1]), np.zeros(3), "DOP853", t[t >= first], rtol=1e-9, atol=1e-12, max_step=1e-3)
+    run = solve_ivp(slope, (first, t[-1]), np.zeros(3), "DOP853", t[t >= first], rtol=1e-7, atol=1e-9, max_step=1e-3)
     return run.t, run.y
 
 
@@ -97,7 +98,7 @@ def test_breakaway_is_counted_on_the_shaft_torque():
     threshold = signals["load_torque"][0]
     at = np.interp(freed, t, signals["shaft_torque"])
     assert at == pytest.approx(threshold, rel=0.02)
-    assert result.energy.residual_pct < 0.1
+    assert lost_share(result) < 1.2e-9
 
 
 def test_both_engines_agree_on_a_start():

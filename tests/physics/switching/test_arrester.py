@@ -5,6 +5,7 @@ The references take the chords of the case's own record; the given points are am
 
 import numpy as np
 import pytest
+from energy_books import lost_share
 from engines.circuits import (
     CREST,
     arrester,
@@ -27,7 +28,6 @@ from sim.engines.run.timeline import simulate
 
 W, TURNS = 100.0 * np.pi, np.array([0.0, -1.0, 1.0]) * 2.0 * np.pi / 3.0
 CURVE = {"curve_kv": [7.0, 7.6, 8.2, 9.0], "curve_a": [0.0, 1.0, 100.0, 5000.0]}
-RESIDUAL_PCT = 0.1
 
 
 def read_curve(case):
@@ -80,7 +80,7 @@ def test_clipped_supply(clipped, phase):
 
 def test_clipping_closes_the_energy_balance(clipped):
     _, result = clipped
-    assert result.energy.residual_pct < RESIDUAL_PCT
+    assert lost_share(result) < 1.2e-6
     t, v = phases(result, "bus")
     _, i = phases(result, "arrester", "current")
     taken = np.trapezoid(v * i, t, axis=0)
@@ -137,7 +137,7 @@ def test_surge_of_a_bank_into_arresters():
         assert np.abs(v[:, phase]).max() == pytest.approx(np.abs(expected.voltage).max(), rel=2e-3)
         assert duty.energy[phase] == pytest.approx(expected.taken[-1], rel=0.02, abs=0.02 * max(duty.energy))
     assert duty.energy[0] > 100.0 and duty.peak_voltage == pytest.approx(np.abs(v).max(), rel=1e-3)
-    assert result.energy.residual_pct < RESIDUAL_PCT
+    assert lost_share(result) < 2.5e-7
 
 
 def test_arrester_at_service_voltage_does_nothing():
@@ -146,4 +146,4 @@ def test_arrester_at_service_voltage_does_nothing():
     _, i = phases(result, "arrester", "current")
     assert np.abs(i).max() < 0.01
     assert sum(result.arresters["arrester"].energy) < 1.0
-    assert result.energy.residual_pct < RESIDUAL_PCT
+    assert result.energy.residual_pct < 2e-3        # nothing changes: of what went to and fro, measured 5e-4
