@@ -73,6 +73,7 @@ def test_a_drive_that_trips_before_its_motor_saw_voltage():
     assert motor["outcome"] == "not started" and motor["final_speed_rpm"] is None
     assert motor["trip_reason"] == "undervoltage of the drive's direct-voltage link"
     assert summary["verdict"] == "not assessed"
+    assert f"the supply of booster tripped before it saw voltage ({motor['trip_reason']})" in summary["sentence"]
     trip = next(one for one in summary["events"] if one["what"] == "trip")
     assert trip["where"] == "inverter" and trip["ordered"] is False and trip["why"] == motor["trip_reason"]
     assert all(np.all(stretch.signals["booster"]["speed"] == 0.0) for stretch in result.stretches)

@@ -82,7 +82,8 @@ def write_sentence(verdict: str, result: Any, starts: list[Start], torques: dict
     if result.failure is not None:
         return f"{verdict}: the run did not reach its end ({result.failure})"
     if not find_started(starts):
-        return f"{verdict}: no machine was started in this run; {tell_margins(judged)}"
+        return f"{verdict}: " + "; ".join(["no machine was started in this run", *tell_untried(starts),
+                                           tell_margins(judged)])
     machines = {machine.name: machine for machine in result.case.machines}
     lost = [tell_loss(start, machines[start.machine], torques[start.machine])
             for start in starts if start.outcome in LOST]
@@ -91,6 +92,12 @@ def write_sentence(verdict: str, result: Any, starts: list[Start], torques: dict
     if not lost and not unfinished:
         parts.append(tell_margins(judged))
     return f"{verdict}: " + "; ".join(part for part in parts if part)
+
+
+def tell_untried(starts: list[Start]) -> list[str]:
+    """Machines whose supply had tripped before they saw voltage."""
+    return [f"the supply of {start.machine} tripped before it saw voltage ({start.trip_reason})" for start in starts
+            if start.outcome == "not started" and start.trip_reason]
 
 
 def tell_loss(start: Start, machine: Any, torque: TorqueMargin) -> str:
