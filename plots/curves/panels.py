@@ -18,7 +18,7 @@ from plots.curves.traces import draw_limit, draw_trace, find_range, fit_height
 from plots.page.flags import write_number
 from plots.page.page import name_axes, palette, say_empty
 from sim.measures.signals.axis import find_source
-from sim.measures.starts.torque import find_breakaway
+from sim.measures.starts.torque import find_breakaway, find_multiplier
 
 NEAR_RATED = 0.9          # share of rated frequency above which a sag limit applies
 CLIP = 2.5                # ripple beyond so many times the mean's range leaves the scale
@@ -246,7 +246,7 @@ def find_needed(run, machine):
     """Breakaway torque of a machine at its first voltage; None when its load asks none. [N m]"""
     found = read(run, machine.node, "voltage")
     live = np.flatnonzero(found[1] > 0.0) if found is not None else []
-    return find_breakaway(run.case, machine, float(found[0][live[0]])) if len(live) else None
+    return find_breakaway(machine, find_multiplier(run, machine, float(found[0][live[0]]))) if len(live) else None
 
 
 def describe_clipped(axes):

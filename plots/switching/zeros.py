@@ -9,7 +9,7 @@ from plots.page.flags import Flag, write_number
 from plots.page.labels import place_remark
 from plots.page.page import add_axes, name_axes, new_figure, palette
 from plots.switching.moments import PHASES
-from sim.measures.findings import find_feeds, follow_frequency
+from sim.measures.signals.axis import follow_frequency
 from sim.measures.switching.zeros import find_floor, find_longest, list_zeros, measure_longest
 
 HEIGHT = 1.45
@@ -25,7 +25,7 @@ def find_missing(run, breaker):
     entry = (run.summary.get("breakers") or {}).get(breaker.name) or {}
     if (entry.get("missing_zero_cycles") or 0.0) <= WORTH_CYCLES:
         return None
-    longest = find_longest(run, breaker, follow_frequency(find_feeds(run)[breaker.from_node]))
+    longest = find_longest(run, breaker, follow_frequency(run, breaker.from_node))
     return longest if longest is not None and longest.cycles > WORTH_CYCLES else None
 
 
@@ -46,7 +46,7 @@ def draw_zeros(run, breaker, longest):
     """
     stretch = next(stretch for stretch in run.stretches if stretch.engine == "waveform" and len(stretch.t)
                    and stretch.t[0] <= longest.start <= stretch.t[-1])
-    frequency = follow_frequency(find_feeds(run)[breaker.from_node])
+    frequency = follow_frequency(run, breaker.from_node)
     window = find_window(stretch, longest, 1.0 / max(frequency(longest.start), 1.0))
     figure, panels = new_figure(), []
     for pole in PHASES:

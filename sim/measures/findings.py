@@ -1,12 +1,18 @@
 """Everything measured on one run, gathered by machine, node, transformer, cable, drive, breaker, arrester, fault."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
-from sim.measures.signals.axis import CycleAxis, cut_cycles, join_frequency, join_times
+from sim.measures.signals.axis import (
+    CycleAxis,
+    cut_cycles,
+    find_source,
+    follow_frequency,
+    join_frequency,
+    join_times,
+)
 from sim.measures.signals.rms import Urms, measure_urms
 from sim.measures.starts.acceleration import Start, judge_start
 from sim.measures.starts.loading import (
@@ -21,7 +27,7 @@ from sim.measures.starts.loading import (
     settled_windows,
 )
 from sim.measures.starts.torque import TorqueMargin, measure_torque
-from sim.measures.supply import Span, find_drive, find_spans
+from sim.measures.supply import Span, find_spans
 from sim.measures.switching.breakers import Operated, measure_breaker
 from sim.measures.switching.duty import measure_arrester, measure_capacitor, measure_fault
 from sim.measures.voltages.overvoltage import measure_peaks
@@ -56,7 +62,7 @@ class Findings:
 
 @dataclass(frozen=True)
 class Feed:
-    """How a node was fed: its spans, its drive (None behind a grid), rated frequency [Hz], half cycles."""
+    """How a node was fed: its spans, its drive (None behind grids), rated frequency of its island [Hz], half cycles."""
 
     spans: list[Span]
     drive: str | None
@@ -78,50 +84,34 @@ def measure_all(result: RunResult) -> Findings:
         measure_cable(result, cable, feeds[cable.from_node], found)
     for drive in case.drives:
         found.drive_loading[drive.name] = scale(drive_current(result, drive))
-    measure_switching(result, feeds, found)
+    measure_switching(result, found)
     return found
 
 
-def measure_switching(result: RunResult, feeds: dict[str, Feed], found: Findings) -> None:
+def measure_switching(result: RunResult, found: Findings) -> None:
     """Add what breakers, arresters and faults went through."""
     case = result.case
     for breaker in case.breakers:
-        found.operated[breaker.name] = measure_breaker(result, breaker, follow_frequency(feeds[breaker.from_node]))
+        found.operated[breaker.name] = measure_breaker(result, breaker,
+                                                       follow_frequency(result, breaker.from_node))
     for arrester in getattr(case, "arresters", []):
         found.arresters[arrester.name] = measure_arrester(result, arrester)
     for capacitor in getattr(case, "series_capacitors", []):
         found.capacitor_voltage[capacitor.name] = measure_capacitor(result, capacitor)
     for fault in getattr(case, "faults", []):
-        found.faults[fault.name] = measure_fault(result, fault, follow_frequency(feeds[fault.node]))
-
-
-def follow_frequency(feed: Feed) -> Callable[[float], float]:
-    """Frequency of a node's source [Hz] at a time [s]."""
-    if not len(feed.axis.edges):
-        return lambda t: feed.rated
-    return lambda t: float(np.interp(t, feed.axis.edges, feed.axis.frequency))
+        found.faults[fault.name] = measure_fault(result, fault, follow_frequency(result, fault.node))
 
 
 def find_feeds(result: RunResult) -> dict[str, Feed]:
     """Feed of every node; nodes behind one source share one axis."""
-    spans, axes = find_spans(result), {}
-    feeds = {}
+    spans, feeds = find_spans(result), {}
+    axes: dict[tuple[str | None, float], CycleAxis] = {}
     for node in result.case.nodes:
-        drive = find_island_drive(result.case, node, spans[node.name])
-        key = (drive, node.frequency_hz)
-        if key not in axes:
-            axes[key] = cut_cycles(join_times(result), join_frequency(result, *key))
-        feeds[node.name] = Feed(spans[node.name], drive, node.frequency_hz, axes[key])
+        source = find_source(result.case, node.name)
+        if source not in axes:
+            axes[source] = cut_cycles(join_times(result), join_frequency(result, *source))
+        feeds[node.name] = Feed(spans[node.name], *source, axes[source])
     return feeds
-
-
-def find_island_drive(case: Any, node: Any, spans: list[Span]) -> str | None:
-    """Name of the drive that feeds a node or, if it was never fed, stands on its island."""
-    if spans:
-        drive = find_drive(case, spans[0].source)
-        return drive.name if drive else None
-    islands = {other.name: other.island for other in case.nodes}
-    return next((drive.name for drive in case.drives if islands.get(drive.node) == node.island), None)
 
 
 def scale(share: float | None) -> float | None:

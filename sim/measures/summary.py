@@ -13,7 +13,7 @@ from sim.measures.verdict.cautions import CAUTIONS
 from sim.measures.verdict.grade import find_grade
 from sim.measures.verdict.judgement import judge_all
 from sim.measures.verdict.verdict import decide, write_sentence
-from sim.result import RunResult
+from sim.result import Event, RunResult
 
 
 def summarise(result: RunResult) -> dict:
@@ -47,7 +47,7 @@ def summarise(result: RunResult) -> dict:
         "cables": found.cables, "breakers": {name: operated.entry for name, operated in found.operated.items()},
         "arresters": found.arresters, "faults": found.faults,
         "spectra": describe_spectra(find_spectra(result)), "statistics": statistics, "criteria": judged,
-        "data_grade": find_grade(result.case),
+        "events": list_events(result.events), "data_grade": find_grade(result.case),
         "quality": list_quality(result),
         "timing": {name: result.timing.get(name) for name in ("compile_s", "solve_s", "total_s")},
         "cautions": list(CAUTIONS),
@@ -60,6 +60,13 @@ def drop_empty(result: RunResult) -> RunResult:
     if sum(len(stretch.t) for stretch in stretches) >= 2:
         return replace(result, stretches=stretches)
     return replace(result, stretches=[], failure=result.failure or "it left no samples")
+
+
+def list_events(events: list[Event]) -> list[dict[str, Any]]:
+    """The log in order of time; `phase` is None but for a pole, `value` where its kind has none."""
+    return [{"time_s": event.t, "what": event.what, "where": event.where, "phase": event.phase or None,
+             "why": event.why, "ordered": event.ordered, "value": event.value, "text": event.label}
+            for event in sorted(events, key=lambda event: event.t)]
 
 
 def list_quality(result: RunResult) -> dict:

@@ -1,6 +1,8 @@
 """Assemble the network of a checked case: names, bases and the arrays of `sim.network.tables`."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -84,22 +86,22 @@ class Network:
     closed: np.ndarray
 
     @property
-    def node_w(self):
+    def node_w(self) -> np.ndarray:
         """Rated angular frequency of each node's island, shape (N,). [rad/s]"""
         return self.tables.islands.w[self.tables.nodes.island]
 
     @property
-    def link_w(self):
+    def link_w(self) -> np.ndarray:
         """Of each link's island, shape (B,). [rad/s]"""
         return self.tables.islands.w[self.tables.links.island]
 
     @property
-    def switch_w(self):
+    def switch_w(self) -> np.ndarray:
         """Of the island of each switch, shape (Q,). [rad/s]"""
         return self.node_w[self.tables.switches.start]
 
 
-def build_network(case):
+def build_network(case: Any) -> Network:
     """Network of a checked case.
 
     Parameters
@@ -124,7 +126,7 @@ def build_network(case):
     return _finish(parts, case)
 
 
-def _finish(parts, case):
+def _finish(parts: Parts, case: Any) -> Network:
     rated_hz = {node.island: node.frequency_hz for node in case.nodes}
     tables = _tables(parts, rated_hz)
     ratings = [m.motor.rated_w / (m.motor.efficiency_pu * m.motor.power_factor_pu) for m in case.machines]
@@ -152,31 +154,31 @@ def _finish(parts, case):
     )
 
 
-def _pairs(rows):
+def _pairs(rows: Sequence[Any]) -> np.ndarray:
     """Two-row array from (positive, zero) pairs."""
     return np.array(rows, dtype=float).reshape(len(rows), 2).T.copy()
 
 
-def _integers(rows, key):
+def _integers(rows: Sequence[Any], key: str) -> np.ndarray:
     return np.array([row[key] for row in rows], dtype=np.int64)
 
 
-def _floats(rows, key):
+def _floats(rows: Sequence[Any], key: str) -> np.ndarray:
     return np.array([row[key] for row in rows], dtype=float)
 
 
-def _slices(lengths):
+def _slices(lengths: Sequence[int]) -> np.ndarray:
     return np.concatenate(([0], np.cumsum(lengths, dtype=np.int64))).astype(np.int64)
 
 
-def _modes(cables, pick):
+def _modes(cables: Sequence[dict], pick: Callable[[Any], np.ndarray]) -> np.ndarray:
     """(2, n) array of one property of all oscillators or Foster branches, cable after cable."""
     if not cables:
         return np.zeros((2, 0))
     return np.concatenate([np.stack([pick(cable["positive"]), pick(cable["zero"])]) for cable in cables], axis=1)
 
 
-def _tables(parts, rated_hz):
+def _tables(parts: Parts, rated_hz: dict[int, float]) -> Tables:
     links, cables, sources, machines = parts.links, parts.cables, parts.sources, parts.machines
     island = np.array(parts.node_island, dtype=np.int64)
     link_island = island[np.maximum(_integers(links, "start"), _integers(links, "end"))]
@@ -190,7 +192,8 @@ def _tables(parts, rated_hz):
                              np.repeat(cable_island, fosters), machine_island.repeat(3)])
     return Tables(
         nodes=Nodes(_pairs(parts.node_c), _pairs(parts.node_g), island),
-        links=Links(_integers(links, "start"), _integers(links, "end"), *(_pairs([b[k] for b in links]) for k in "rls"),
+        links=Links(_integers(links, "start"), _integers(links, "end"), _pairs([b["r"] for b in links]),
+                    _pairs([b["l"] for b in links]), _pairs([b["s"] for b in links]),
                     np.array([b["wf"] for b in links], complex), np.array([b["wt"] for b in links], complex),
                     _floats(links, "zf"), _floats(links, "zt"), link_island),
         cables=Cables(_integers(cables, "start"), _integers(cables, "end"), _slices(counts),
@@ -203,7 +206,8 @@ def _tables(parts, rated_hz):
                       _slices(branches), _slices(fosters), _modes(cables, lambda m: m.branch_rate),
                       _modes(cables, lambda m: m.branch_coupling)),
         switches=Switches(_integers(parts.switches, "start"), _integers(parts.switches, "end"),
-                          *(_floats(parts.switches, key) for key in ("g", "star", "chop")),
+                          _floats(parts.switches, "g"), _floats(parts.switches, "star"),
+                          _floats(parts.switches, "chop"),
                           np.array([q["race"] for q in parts.switches], dtype=float).reshape(-1, 4)),
         sources=Sources(_integers(sources, "kind"), _integers(sources, "unit"), _floats(sources, "volts"),
                         _floats(sources, "w"), _floats(sources, "phase"), _integers(sources, "link"),
@@ -212,7 +216,8 @@ def _tables(parts, rated_hz):
         machines=Machines(_integers(machines, "node"), np.array([m["gamma"] for m in machines]).reshape(-1, 3, 3),
                           np.array([m["r"] for m in machines]).reshape(-1, 3),
                           _floats(machines, "pairs"), np.array([m["leak"] for m in machines]).reshape(-1, 3),
-                          *(_floats(machines, key) for key in ("whole", "knee", "excess", "j")),
+                          _floats(machines, "whole"), _floats(machines, "knee"), _floats(machines, "excess"),
+                          _floats(machines, "j"),
                           np.array([m["train"] for m in machines]).reshape(-1, 3), machine_island,
                           np.array([m["load"] for m in machines]).reshape(len(machines), LOAD_COLUMNS),
                           _slices([len(m["table"][0]) for m in machines]),
@@ -228,7 +233,7 @@ def _tables(parts, rated_hz):
     )
 
 
-def _drives(parts, link_island, island):
+def _drives(parts: Parts, link_island: np.ndarray, island: np.ndarray) -> Drives:
     """Rows of all drives; link, node and island of a front end are -1 where a drive has none."""
     outputs = np.array(parts.outputs, dtype=np.int64)
     return Drives(np.array(parts.drives, dtype=float).reshape(len(parts.drives), DRIVE_COLUMNS),
@@ -236,7 +241,7 @@ def _drives(parts, link_island, island):
                   outputs, link_island[outputs], *_fronts(parts.fronts, island))
 
 
-def _monitors(parts):
+def _monitors(parts: Parts) -> Monitors:
     """A row for each drive, each front end and each core, in this order."""
     rows = [(MONITOR_DRIVE, l) for l in range(len(parts.drives))]
     rows += [(MONITOR_FRONT, l) for l, data in enumerate(parts.drives) if data[LINK_FARADS] > 0.0]
@@ -244,13 +249,13 @@ def _monitors(parts):
     return Monitors(*(column.copy() for column in np.array(rows, dtype=np.int64).reshape(-1, 2).T))
 
 
-def _fronts(fronts, island):
+def _fronts(fronts: Sequence[tuple[int, int]], island: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Link, node and island of every drive's front end, -1 where it has none."""
     link, node = np.array(fronts, dtype=np.int64).reshape(-1, 2).T
     return link.copy(), node.copy(), np.where(node >= 0, island[node], -1) if len(node) else node.copy()
 
 
-def _ports(ports):
+def _ports(ports: Sequence[dict]) -> Ports:
     return Ports(_integers(ports, "node"), _integers(ports, "link"),
                  np.array([port["weight"] for port in ports], dtype=float).reshape(-1, 3), _floats(ports, "offset"),
                  _slices([len(port["x"]) for port in ports]),
@@ -258,7 +263,7 @@ def _ports(ports):
                  np.concatenate([port["i"] for port in ports] + [np.zeros(0)]))
 
 
-def _frames(parts, island):
+def _frames(parts: Parts, island: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Per island: the source that sets its frame, and the heaviest machine for when no source is live."""
     count = int(island.max()) + 1 if len(island) else 0
     source, machine = np.full(count, -1, dtype=np.int64), np.full(count, -1, dtype=np.int64)

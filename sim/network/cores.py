@@ -5,14 +5,20 @@ each winding sees the flux of its own voltage.  A half is a linear link and, bey
 ports beside it.
 """
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 
 from sim.network.windings import coil_weights, find_limb_angles, find_windings
 
+if TYPE_CHECKING:
+    from sim.network.build import Parts
+
 WHOLE = (0.0, 0.0, 0.0)
 
 
-def stamp_core(parts, transformer, w):
+def stamp_core(parts: "Parts", transformer: Any, w: float) -> None:
     """Both halves of a core at its windings.
 
     The saturated reactance of a half follows from the one that the outer winding shows with the core saturated: half in
@@ -40,18 +46,19 @@ def stamp_core(parts, transformer, w):
                        saturated * base / w, [flux * volts / w for flux in transformer.remanence_pu])
 
 
-def half_of(whole, leakage):
+def half_of(whole: float, leakage: float) -> float:
     """Reactance x of each half for which x parallel to (leakage + x) is the whole. [as given]"""
     return 0.5 * (2.0 * whole - leakage + np.sqrt(4.0 * whole**2 + leakage**2))
 
 
-def zero_inductance(transformer, base, w, linear):
+def zero_inductance(transformer: Any, base: float, w: float, linear: float) -> float:
     """Zero-sequence magnetising inductance of a half: the flux of three limbs returns through the tank, that of a bank
     of three cores through the cores. [H]"""
     return linear if transformer.core == "bank" else 2.0 * transformer.zero_magnetising_pu * base / w
 
 
-def add_saturation(parts, link, letters, hours, knee, saturated, offsets=WHOLE):
+def add_saturation(parts: "Parts", link: int, letters: str, hours: int, knee: float, saturated: float,
+                   offsets: Sequence[float] = WHOLE) -> None:
     """Ports and core row beside a link of linear inductance.
 
     Parameters
@@ -78,7 +85,7 @@ def add_saturation(parts, link, letters, hours, knee, saturated, offsets=WHOLE):
     parts.cores.append(dict(link=link, knee=knee, excess=excess))
 
 
-def stamp_reactor(parts, reactor):
+def stamp_reactor(parts: "Parts", reactor: Any) -> None:
     """Three coils to a star point; with a knee they saturate one by one."""
     w = 2.0 * np.pi * reactor.frequency_hz
     earthed = 1.0 if reactor.earthed else 0.0

@@ -1,5 +1,7 @@
 """What a drive adds to the network: its output, its front end, and the row of numbers that its control reads."""
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 
 from sim.kernels import columns as c
@@ -14,6 +16,9 @@ from sim.kernels.columns import (
 )
 from sim.network.tables import STRAY
 
+if TYPE_CHECKING:
+    from sim.network.build import Parts
+
 # The current limit withdraws voltage at this rate per unit of overcurrent; with a 20 ms current filter
 # the loop settles in about 0.1 s without overshoot.
 TRIM_RATE = 10.0
@@ -21,7 +26,7 @@ DAMPING = np.sqrt(0.5)      # of the controller of the direct voltage
 SINE = np.sqrt(3.0 / 8.0)    # line-to-line RMS per unit of direct voltage at the end of sine modulation
 
 
-def stamp_drive(parts, drive):
+def stamp_drive(parts: "Parts", drive: Any) -> None:
     """Controlled voltage behind an output impedance; blocked pulses are an open switch at the output."""
     inner = f"{drive.name}.bridge"
     outer = parts.node(drive.node)
@@ -41,7 +46,7 @@ def stamp_drive(parts, drive):
     parts.add_switch(drive.name, parts.node(inner), outer)
 
 
-def write_control(drive):
+def write_control(drive: Any) -> np.ndarray:
     """Row of numbers that the control of a drive reads, (DRIVE_COLUMNS,)."""
     rated = drive.rated_va / (np.sqrt(3.0) * drive.rated_v)
     row = np.zeros(c.DRIVE_COLUMNS)
@@ -70,7 +75,7 @@ def write_control(drive):
     return row
 
 
-def first_modes(data):
+def first_modes(data: np.ndarray) -> np.ndarray:
     """States of all drives at rest, shape (D, DRIVE_STATES): at their first frequency, links charged or still to be."""
     state = np.zeros((len(data), c.DRIVE_STATES))
     state[:, c.X_HZ] = data[:, c.DRIVE_START_HZ]
@@ -80,7 +85,7 @@ def first_modes(data):
     return state
 
 
-def write_pulses(pulses):
+def write_pulses(pulses: Any) -> np.ndarray:
     """Row of numbers of a pulse pattern, all zero without one, (PULSE_COLUMNS,)."""
     row = np.zeros(PULSE_COLUMNS)
     if pulses:
@@ -90,7 +95,7 @@ def write_pulses(pulses):
     return row
 
 
-def stamp_front(parts, drive, row):
+def stamp_front(parts: "Parts", drive: Any, row: np.ndarray) -> tuple[int, int]:
     """Reactance between a node of another supply and a controlled voltage; writes its numbers into the drive's row.
 
     The link's controller has the natural frequency asked for: with W'' + Kp W' + Ki W = 0, Ki = w^2 and Kp = 2 z w.

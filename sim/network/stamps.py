@@ -3,6 +3,8 @@
 All values are SI, star equivalent per phase.  Pairs are (positive, zero) sequence.
 """
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 
 from sim.kernels.columns import (
@@ -26,6 +28,9 @@ from sim.network.tables import CLARKE, STRAY
 from sim.network.windings import HOUR, find_windings, find_zero_weights
 from sim.params.cable.modes import cable_modes, count_modes
 
+if TYPE_CHECKING:
+    from sim.network.build import Parts
+
 # Cables are sized for this multiple of the study's bandwidth, so that a closing front that rises within
 # half a period of the bandwidth travels without visible dispersion (tests/physics/waves/test_fronts.py).
 FRONT_MARGIN = 2.0
@@ -35,7 +40,7 @@ IDLE_SHARE = 1e-12
 LOAD_KINDS = {"none": LOAD_NONE, "pump": LOAD_PUMP, "compressor": LOAD_COMPRESSOR, "table": LOAD_TABLE}
 
 
-def stamp_grid(parts, grid):
+def stamp_grid(parts: "Parts", grid: Any) -> None:
     """Stiff voltage behind the short-circuit impedance V^2/Sk at the given X/R."""
     impedance = grid.rated_v**2 / grid.short_circuit_va
     reactance = impedance / np.hypot(1.0, 1.0 / grid.x_over_r)
@@ -52,7 +57,7 @@ def stamp_grid(parts, grid):
                      grid.phase_rad)
 
 
-def stamp_transformer(parts, transformer):
+def stamp_transformer(parts: "Parts", transformer: Any) -> None:
     """Leakage referred to the `to` side between ratio and terminal, half the core at each winding.
 
     Zero sequence passes, is shunted to earth, or is blocked according to the vector group (IEC 60076-1: winding letters
@@ -86,7 +91,7 @@ def stamp_transformer(parts, transformer):
         parts.add_capacitance(node, stray, stray)
 
 
-def add_neutral(parts, component, side, node, w):
+def add_neutral(parts: "Parts", component: Any, side: str, node: str, w: float) -> str:
     """Node at which the zero sequence of a winding begins: `node` itself, or an inner node behind three times the
     impedance between star point and earth."""
     resistance = getattr(component, f"{side}neutral_resistance_ohm")
@@ -101,7 +106,7 @@ def add_neutral(parts, component, side, node, w):
     return inner
 
 
-def stamp_cable(parts, cable):
+def stamp_cable(parts: "Parts", cable: Any) -> None:
     """The sections of a cable, joint by joint."""
     nodes = [cable.from_node, *cable.joints, cable.to_node]
     parts.cable_rows.append((cable.name, len(parts.cables), len(parts.cables) + len(cable.sections) - 1))
@@ -109,7 +114,7 @@ def stamp_cable(parts, cable):
         _stamp_section(parts, section, start, end)
 
 
-def _stamp_section(parts, section, start, end):
+def _stamp_section(parts: "Parts", section: Any, start: str, end: str) -> None:
     """Oscillators of both sequences of a uniform cable, sized from the study's bandwidth and error."""
     lines = [_list_line(section.length_m, line) for line in (section.positive, section.zero)]
     branches = _pair_branches(section.positive, section.zero)
@@ -124,12 +129,12 @@ def _stamp_section(parts, section, start, end):
         parts.add_conductance(name, ends[0] * positive.shunt_rate, ends[1] * zero.shunt_rate)
 
 
-def _list_line(length, line):
+def _list_line(length: float, line: Any) -> tuple[float, float, float, float, float]:
     return (length, line.resistance_ohm_per_m, line.inductance_h_per_m, line.capacitance_f_per_m,
             line.conductance_s_per_m)
 
 
-def _pair_branches(positive, zero):
+def _pair_branches(positive: Any, zero: Any) -> list[list[tuple[float, float]]]:
     """Foster branches of both sequences, the shorter list filled up with branches that do nothing."""
     lists = [list(zip(line.branch_resistance_ohm_per_m, line.branch_inductance_h_per_m)) for line in (positive, zero)]
     most = max(map(len, lists))
@@ -137,7 +142,7 @@ def _pair_branches(positive, zero):
             for pairs, line in zip(lists, (positive, zero))]
 
 
-def stamp_breaker(parts, breaker):
+def stamp_breaker(parts: "Parts", breaker: Any) -> None:
     """Three poles between two nodes."""
     rise = breaker.recovery_rise_v_per_s or 0.0
     most = np.inf if breaker.recovery_most_v is None else breaker.recovery_most_v
@@ -146,7 +151,7 @@ def stamp_breaker(parts, breaker):
                      race=(breaker.recovery_start_v, rise, most, breaker.quench_a_per_s))
 
 
-def stamp_fault(parts, fault):
+def stamp_fault(parts: "Parts", fault: Any) -> None:
     """Poles from the faulty phases to a star point, which is earthed through a resistance, solidly, or not at all."""
     earth = 0.0
     if fault.earth:
@@ -154,14 +159,14 @@ def stamp_fault(parts, fault):
     parts.add_switch(fault.name, parts.node(fault.node), g=1.0 / fault.resistance_ohm, star=earth, phases=fault.phases)
 
 
-def stamp_arrester(parts, arrester):
+def stamp_arrester(parts: "Parts", arrester: Any) -> None:
     """One column from each phase to earth; below its leakage current of a milliampere it carries none."""
     first = int(np.searchsorted(arrester.curve_a, LEAKAGE, side="right")) - 1
     parts.add_ports(arrester.name, parts.node(arrester.node), CLARKE.T, tuple(arrester.curve_v[first:]),
                     (0.0, *arrester.curve_a[first + 1:]))
 
 
-def stamp_shunt(parts, shunt):
+def stamp_shunt(parts: "Parts", shunt: Any) -> None:
     """Parallel elements go to the node, a series string is one link; unearthed stars block zero sequence."""
     r, inductance, c = shunt.resistance_ohm, shunt.inductance_h, shunt.capacitance_f
     earthed = 1.0 if shunt.earthed else 0.0
@@ -179,7 +184,7 @@ def stamp_shunt(parts, shunt):
         parts.add_link(shunt.name, start=node, l=(inductance, inductance), zf=earthed)
 
 
-def stamp_series_reactor(parts, reactor):
+def stamp_series_reactor(parts: "Parts", reactor: Any) -> None:
     """Coils between two nodes."""
     w = 2.0 * np.pi * reactor.frequency_hz
     zero = reactor.reactance_ohm if reactor.zero_reactance_ohm is None else reactor.zero_reactance_ohm
@@ -188,7 +193,7 @@ def stamp_series_reactor(parts, reactor):
                    r=(resistance, resistance), l=(reactor.reactance_ohm / w, zero / w))
 
 
-def stamp_series_capacitor(parts, capacitor):
+def stamp_series_capacitor(parts: "Parts", capacitor: Any) -> None:
     """Capacitors between two nodes."""
     resistance = capacitor.reactance_ohm / capacitor.quality
     elastance = 2.0 * np.pi * capacitor.frequency_hz * capacitor.reactance_ohm
@@ -196,7 +201,7 @@ def stamp_series_capacitor(parts, capacitor):
                    r=(resistance,) * 2, s=(elastance,) * 2)
 
 
-def stamp_machine(parts, machine):
+def stamp_machine(parts: "Parts", machine: Any) -> None:
     """Induction machine with one or two rotor cages behind a common magnetising reactance."""
     motor, load = machine.motor, machine.load
     circuit = motor.circuit
@@ -222,7 +227,7 @@ def stamp_machine(parts, machine):
                                load_factor=load.load_pu, **_train(machine.shaft)))
 
 
-def _train(shaft):
+def _train(shaft: Any) -> dict[str, Any]:
     """One stiff mass, or motor and driven machine at both ends of a shaft that twists."""
     if shaft.stiffness_nm_per_rad is None:
         return dict(j=shaft.inertia_kgm2, train=(0.0, 0.0, 0.0))
@@ -230,7 +235,7 @@ def _train(shaft):
                 train=(shaft.load_inertia_kgm2, shaft.stiffness_nm_per_rad, shaft.damping_nms_per_rad))
 
 
-def _load_row(load):
+def _load_row(load: Any) -> np.ndarray:
     row = np.zeros(LOAD_COLUMNS)
     row[LOAD_DUTY] = load.duty_torque_nm
     row[LOAD_SPEED] = load.duty_speed_rad_per_s
@@ -242,7 +247,7 @@ def _load_row(load):
     return row
 
 
-def _load_table(load):
+def _load_table(load: Any) -> tuple[np.ndarray, np.ndarray]:
     if load.kind != "table":
         return np.zeros(0), np.zeros(0)
     return np.asarray(load.speed_pu, dtype=float), np.asarray(load.torque_pu, dtype=float)

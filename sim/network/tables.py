@@ -171,6 +171,6 @@ class Tables(NamedTuple):
     layout: Layout
 
 
-def is_inner(name):
+def is_inner(name: str) -> bool:
     """Whether a node lies within a component: results leave it out."""
     return name.endswith(INNER)

@@ -12,13 +12,13 @@ from sim.components.branches.transformer import split_group
 HOUR = np.pi / 6.0
 
 
-def find_windings(text):
+def find_windings(text: str) -> tuple[str, str, int]:
     """Winding letters (upper case) and clock number of a vector group such as Dyn11."""
     first, second, clock = split_group(text)
     return first, second.upper(), clock
 
 
-def find_zero_weights(first, second, clock, ratio):
+def find_zero_weights(first: str, second: str, clock: int, ratio: float) -> tuple[float, float]:
     """Weights of the leakage link's ends in the zero sequence: it passes, is shunted to earth, or is blocked."""
     if first == "YN" and second == "YN":
         return (-ratio if clock in (2, 6, 10) else ratio), -1.0     # the coil is wound the other way round
@@ -29,7 +29,7 @@ def find_zero_weights(first, second, clock, ratio):
     return 0.0, 0.0
 
 
-def find_limb_angles(first, second, clock):
+def find_limb_angles(first: str, second: str, clock: int) -> tuple[int, int]:
     """By how many hours the coil voltage on limb a leads phase a of its own winding, for both windings.
 
     A star coil spans a phase (even hours), a delta coil two phases (odd hours).
@@ -38,7 +38,7 @@ def find_limb_angles(first, second, clock):
     return start, start + clock
 
 
-def coil_weights(letters, hours):
+def coil_weights(letters: str, hours: int) -> np.ndarray:
     """Weights of (alpha, beta, zero) of a node in the coil voltages on limbs a, b, c, shape (3, 3).
 
     Parameters

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from sim.result import MachineOutcome, RunResult, Stretch
+from sim.result import Event, MachineOutcome, RunResult, Stretch
 
 BASE = 6600.0
 RATED_SPEED = 4.0 * np.pi * 50.0 / 4 * 0.99
@@ -68,10 +68,16 @@ def make_stretch(t, signals, engine="envelope", frequency=50.0):
     return Stretch(engine, t, signals | {"host_drive": signals.get("host_drive", {}) | {"frequency": hz}})
 
 
-def make_run(case, *stretches, outcome=None, **more):
-    """A run with one machine's outcome, which defaults to "moved and never tripped"."""
+def make_run(case, *stretches, outcome=None, events=(), **more):
+    """A run with one machine's outcome, which defaults to "moved and never tripped".
+
+    As in every log of an engine each drive has its start there: at 0 where `events` holds none.
+    """
     machines = {machine.name: outcome or make_outcome() for machine in case.machines}
-    return RunResult(case=case, stretches=list(stretches), machines=machines, **more)
+    started = {event.where for event in events if event.what == "start"}
+    starts = [Event(0.0, "start", drive.name, f"{drive.name} starts", value=drive.target_hz) for drive in case.drives
+              if drive.name not in started]
+    return RunResult(case=case, stretches=list(stretches), machines=machines, events=[*starts, *events], **more)
 
 
 def make_outcome(locked=False, moved=True, energised=True, available=0.0, tripped=None, reason=None):

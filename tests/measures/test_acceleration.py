@@ -71,14 +71,22 @@ def test_a_drive_short_of_rated_frequency_sets_a_lower_final_speed():
 
 def test_speed_event_moves_the_target():
     """Up to 30 Hz first, then to 50 Hz from 10 s on: the first gives the time, the last the outcome."""
-    case = make_drive_case(target=30.0, events=[make_event("speed", "host_drive", 10.0, to_hz=50.0)])
+    case, sent = make_drive_case(target=30.0), [Event(10.0, "speed", "host_drive", "to 50 Hz", value=50.0)]
     f = np.interp(T, [0.0, 6.0, 10.0, 14.0], [1.5, 30.0, 30.0, 50.0])
     speed = np.maximum(4.0 * np.pi * f / 4 - (50.0 * np.pi - RATED_SPEED), 0.0)
-    motor, _ = read_motor(speed, case, frequency=f)
+    motor, _ = read_motor(speed, case, frequency=f, events=sent)
     assert motor["outcome"] == "accelerated"
     assert 5.0 < motor["time_to_speed_s"] < 6.0
-    stuck, _ = read_motor(np.minimum(speed, 0.6 * RATED_SPEED), case, frequency=f)
+    stuck, _ = read_motor(np.minimum(speed, 0.6 * RATED_SPEED), case, frequency=f, events=sent)
     assert stuck["outcome"] == "hung"
+
+
+def test_a_log_without_values_leaves_a_drive_its_own_target():
+    """A run file of format 1 told no values, and the events of the case are not asked: at 50 Hz 30 Hz is short."""
+    case = make_drive_case(events=[make_event("speed", "host_drive", 0.0, to_hz=30.0)])
+    f = np.minimum(5.0 * T, 30.0)
+    log = [Event(0.0, "start", "host_drive", "starts", "not told"), Event(0.0, "speed", "host_drive", "to 30 Hz")]
+    assert read_motor(np.maximum(2.0 * np.pi * f / 2 - 1.6, 0.0), case, frequency=f, events=log)[0]["outcome"] == "hung"
 
 
 def test_hung_at_a_plateau():
@@ -112,7 +120,7 @@ def test_never_moved_is_stalled_and_names_the_trip():
     outcome = make_outcome(locked=True, moved=False, available=1000.0, tripped=10.0, reason="stall time")
     case = make_drive_case()
     motor, summary = read_motor(np.zeros(len(T)), case, outcome=outcome,
-                                events=[Event(10.0, "trip", "host_drive", "stall time")])
+                                events=[Event(10.0, "trip", "host_drive", "", "stall time", False)])
     assert motor["outcome"] == "stalled"
     assert motor["trip_reason"] == "stall time"
     assert summary["verdict"] == "does not start"

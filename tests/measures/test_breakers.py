@@ -171,7 +171,8 @@ def test_arresters_are_held_against_their_rating():
 
 
 def test_faults_are_told():
-    run = make_opening(faults=[SimpleNamespace(name="dig_in", node="host", at_s=0.02, clear_s=None)])
+    run = make_opening(faults=[SimpleNamespace(name="dig_in", node="host")])
+    run.events.append(Event(0.02, "fault", "dig_in", "dig_in: three phases"))
     t = run.stretches[0].t
     run.stretches[0].signals["dig_in"] = {f"current_{phase}": np.where(t > 0.02, 700.0, 0.0) for phase in "abc"}
     assert summarise(run)["faults"]["dig_in"] == {

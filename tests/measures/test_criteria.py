@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.measures import summarise
-from sim.measures.verdict.criteria import CRITERIA, DEFAULTS, judge
+from sim.measures.verdict.criteria import CRITERIA, DEFAULTS, RUNNING, judge
 from sim.measures.voltages.overvoltage import find_withstand
 from sim.result import Peak
 
@@ -78,6 +78,16 @@ def test_a_count_is_held_against_the_case_s_own_limit():
     assert (row["limit"], row["margin_pct"], row["level"]) == (4.0, 75.0, "pass")
 
 
+@pytest.mark.parametrize("id", [row.id for row in CRITERIA.values() if RUNNING in row.phases])
+def test_what_is_judged_at_speed_says_that_the_run_never_got_there(id):
+    row = judge(SimpleNamespace(), id, "somewhere", None)
+    assert (row["level"], row["reason"]) == ("not assessed", "the run never settled at speed")
+
+
+def test_another_value_that_is_missing_is_just_missing():
+    assert judge(SimpleNamespace(), "temporary_overvoltage", "bus", None)["reason"] == "the run left no such value"
+
+
 @pytest.mark.parametrize("id", ["thermal", "time_to_speed", "flux_starting"])
 def test_without_a_limit_nothing_passes(id):
     row = judge(NONE, id, "here", 1.0)
@@ -97,7 +107,7 @@ def test_every_key_has_its_default():
         "drive_current_max_pct": 110.0, "cable_current_max_pct": 100.0, "energy_residual_max_pct": 0.1,
         "recovery_voltage_max_pct": 100.0, "recovery_rate_max_pct": 100.0, "missing_zero_cycles_max": 1.0,
         "reignitions_max": 0.0, "arrester_energy_max_pct": 100.0, "chatter_max_steps": 8.0,
-        "marginal_band_pct": 10.0}
+        "capacitor_voltage_max_pct": 100.0, "marginal_band_pct": 10.0}
     assert all(row.basis for row in CRITERIA.values())
 
 

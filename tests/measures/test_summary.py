@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from sim.measures import summarise
-from sim.result import Peak, RunResult
+from sim.result import Event, Peak, RunResult
 
 from .synthetic import BASE, make_case, make_envelope, make_node, make_run
 
@@ -35,6 +35,7 @@ def test_summary_has_every_agreed_name(good_start):
         "arresters",
         "faults",
         "criteria",
+        "events",
         "data_grade",
         "quality",
         "timing",
@@ -46,6 +47,22 @@ def test_summary_has_every_agreed_name(good_start):
     assert {"energy_residual_pct", "steps_envelope", "steps_waveform", "chatter_steps", "handovers", "warnings"} \
         == summary["quality"].keys()
     assert {"compile_s", "solve_s", "total_s"} == summary["timing"].keys()
+
+
+def test_events_are_the_log_in_order_of_time(good_start):
+    good_start.events += [Event(4.007, "pole_open", "feeder_breaker", "pole a opens", "overcurrent", False, "a"),
+                          Event(1.0, "load", "booster", "booster load 50 %", value=0.5)]
+    assert summarise(good_start)["events"] == [
+        {"time_s": 1.0, "what": "load", "where": "booster", "phase": None, "why": "ordered", "ordered": True,
+         "value": 0.5, "text": "booster load 50 %"},
+        {"time_s": 4.007, "what": "pole_open", "where": "feeder_breaker", "phase": "a", "why": "overcurrent",
+         "ordered": False, "value": None, "text": "pole a opens"}]
+
+
+def test_a_run_without_samples_still_tells_its_events():
+    event = Event(0.0, "start", "host_drive", "host_drive starts", value=50.0)
+    summary = summarise(RunResult(case=make_case(), events=[event]))
+    assert [told["what"] for told in summary["events"]] == ["start"]
 
 
 def test_summary_is_strict_json(good_start):

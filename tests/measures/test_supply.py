@@ -62,20 +62,28 @@ def test_second_path_keeps_a_node_fed():
 
 
 def test_drive_feeds_from_start_to_stop():
-    events = [make_event("start", "host_drive", 2.0), make_event("stop", "host_drive", 7.0)]
-    case = make_case(grids=[], drives=[make_drive()], events=events)
+    case = make_case(grids=[], drives=[make_drive()])
     events = [Event(2.0, "start", "host_drive", ""), Event(7.0, "stop", "host_drive", "")]
     assert spans_of(case, events)["motor_bus"] == [(2.0, 7.0, "host_drive", True)]
 
 
-def test_drive_without_start_event_feeds_from_the_beginning_until_its_trip():
+def test_drive_that_starts_at_once_feeds_from_the_beginning_until_its_trip():
     case = make_case(grids=[], drives=[make_drive()])
-    assert spans_of(case, [Event(5.0, "trip", "host_drive", "")])["host"] == [(0.0, 5.0, "host_drive", False)]
+    trip = Event(5.0, "trip", "host_drive", "", "overcurrent", False)
+    assert spans_of(case, [trip])["host"] == [(0.0, 5.0, "host_drive", False)]
 
 
-@pytest.mark.parametrize(
-    "events, planned", [([], False), ([make_event("open", "feeder_breaker", 5.0)], True)]
-)
-def test_lone_pole_is_planned_only_if_the_case_asked(events, planned):
-    found = spans_of(make_case(events=events), [Event(5.004, "pole_open", "feeder_breaker", "pole a")])
-    assert found["motor_bus"] == [(0.0, 5.004, "shore", planned)]
+def test_a_drive_whose_start_is_not_in_the_log_feeds_nothing():
+    """The case asks for a start that the run did not live to see: the log decides."""
+    case = make_case(grids=[], drives=[make_drive()], events=[make_event("start", "host_drive", 3.0)])
+    run = make_run(case, T0_TO_10)
+    run.events.clear()
+    assert find_spans(run) == {"host": [], "motor_bus": []}
+
+
+@pytest.mark.parametrize("ordered", [False, True])
+def test_the_log_tells_whether_a_lone_pole_was_ordered(ordered):
+    """Whatever the case asks for: here it asks for an opening that a protection may have forestalled."""
+    case = make_case(events=[make_event("open", "feeder_breaker", 5.0)])
+    found = spans_of(case, [Event(5.004, "pole_open", "feeder_breaker", "pole a", "", ordered, "a")])
+    assert found["motor_bus"] == [(0.0, 5.004, "shore", ordered)]

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from sim.measures import summarise
+from sim.result import Event
 
 from .synthetic import (
     RATED_SPEED,
@@ -35,12 +36,12 @@ def pump(speed):
     return 0.3 * RATED_TORQUE * (speed / SYNCHRONOUS) ** 2
 
 
-def read(case=None, speed=None, torque=None, load=None, outcome=None):
+def read(case=None, speed=None, torque=None, load=None, outcome=None, **more):
     case = case or make_case()
     speed = RATED_SPEED * np.minimum(T / 10.0, 1.0) if speed is None else speed
     stretch = make_envelope(case, T, speed, torque=kloss(speed) if torque is None else torque,
                             load=pump(speed) if load is None else load)
-    return summarise(make_run(case, stretch, outcome=outcome))
+    return summarise(make_run(case, stretch, outcome=outcome, **more))
 
 
 def rows(summary, id):
@@ -142,10 +143,19 @@ def test_behind_a_drive_the_torque_that_moved_the_shaft_counts():
     assert row["level"] == "not assessed"
 
 
-def test_load_event_before_the_start_scales_breakaway():
-    case = make_case(events=[make_event("load", "booster", 0.0, load_pu=0.5)])
-    motor = read(case, torque=0.3 * RATED_TORQUE)["motors"]["booster"]
+def test_a_step_of_the_load_before_the_start_scales_breakaway():
+    """The last one before it: the log has another at 2 s, and the case one that never came."""
+    case = make_case(events=[make_event("load", "booster", 0.0, load_pu=0.1)])
+    steps = [Event(t, "load", "booster", "", value=value) for t, value in ((2.0, 0.9), (0.0, 0.5))]
+    motor = read(case, torque=0.3 * RATED_TORQUE, events=steps)["motors"]["booster"]
     assert motor["breakaway_torque_available_pct"] == pytest.approx(200.0, rel=1e-9)
+
+
+def test_a_step_without_its_value_leaves_the_load_as_the_case_has_it():
+    """As in a run file of format 1, whose log told no values."""
+    step = Event(0.0, "load", "booster", "booster load 50 %")
+    motor = read(torque=0.3 * RATED_TORQUE, events=[step])["motors"]["booster"]
+    assert motor["breakaway_torque_available_pct"] == pytest.approx(100.0, rel=1e-9)
 
 
 def test_no_breakaway_is_not_assessed():

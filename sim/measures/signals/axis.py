@@ -15,6 +15,8 @@ from sim.result import RunResult
 
 ROUNDING_CYCLES = 1e-9
 
+Clock = Callable[[float], float]        # frequency of a source [Hz] at a time [s]
+
 
 @dataclass(frozen=True)
 class CycleAxis:
@@ -92,13 +94,9 @@ def find_source(case: Any, node: str) -> tuple[str | None, float]:
     return next((drive.name for drive in case.drives if places[drive.node][0] == island), None), rated
 
 
-def follow_frequency(result: RunResult, node: str) -> Callable[[float], float]:
-    """Frequency of what feeds a node [Hz] at a time [s]."""
-    source, rated = find_source(result.case, node)
-    own = None if source is None else join_signal(result, source, "frequency")
-    if own is None:
-        return lambda t: rated
-    times = join_times(result)
+def follow_frequency(result: RunResult, node: str) -> Clock:
+    """Frequency of what feeds a node [Hz] at a time [s]; the rated one where the source stands still."""
+    times, own = join_times(result), join_frequency(result, *find_source(result.case, node))
     return lambda t: float(np.interp(t, times, own))
 
 

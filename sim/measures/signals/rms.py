@@ -6,6 +6,7 @@ over a hand-over would hold a broken part of a sine, whose square does not avera
 magnitude is used on both sides.
 """
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 
@@ -66,7 +67,7 @@ def to_line(mean_square: np.ndarray) -> np.ndarray:
     return np.sqrt(3.0 * mean_square)
 
 
-def join_channels(result: RunResult, node: str):
+def join_channels(result: RunResult, node: str) -> Iterator[np.ndarray]:
     """Yield the squared phase voltage of each channel over the run, shape (n,). [V^2]"""
     if not any(has_phases(stretch, node) for stretch in result.stretches):
         yield join_squares(result, node, magnitude_square)
@@ -75,7 +76,7 @@ def join_channels(result: RunResult, node: str):
         yield join_squares(result, node, partial(phase_square, phase=phase))
 
 
-def join_squares(result: RunResult, node: str, square) -> np.ndarray:
+def join_squares(result: RunResult, node: str, square: Callable[[Stretch, str], np.ndarray]) -> np.ndarray:
     """Lay the squares of all stretches end to end, shape (n,). [V^2]"""
     parts = [square(stretch, node) for stretch in result.stretches]
     return parts[0] if len(parts) == 1 else np.concatenate(parts)
@@ -105,7 +106,7 @@ def magnitude_square(stretch: Stretch, node: str) -> np.ndarray:
 
 
 def find_bridges(result: RunResult, axis: CycleAxis) -> np.ndarray:
-    """Event the windows that lie over a hand-over between the engines, shape (k - 2,) of bool."""
+    """Mark the windows that lie over a hand-over between the engines, shape (k - 2,) of bool."""
     bridges = np.zeros(len(axis.starts), dtype=bool)
     for before, after in zip(result.stretches, result.stretches[1:]):
         if before.engine != after.engine:

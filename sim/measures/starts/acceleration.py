@@ -1,19 +1,22 @@
 """How each machine's start ended.
 
-Outcomes: *accelerated* (reached 95 % of the speed it should reach and was there until the run or a planned
-opening ended it), *stalled* (never left standstill, or stopped again), *hung* (a plateau below that speed),
-*tripped* (a protection took it off), *running* (at speed before the run began, or still gaining speed when
-it ended), *not started* (never saw voltage).
+Outcomes: *accelerated* (reached 95 % of the speed it should reach and was there until the run or an ordered end
+came), *stalled* (never left standstill, or stopped again), *hung* (a plateau below that speed), *tripped* (a
+protection took it off), *running* (at speed before the run began, or still gaining speed when it ended), *not
+started* (never saw voltage, or its supply was tripped before it did).  A start is judged up to its first ordered
+end: a controlled stop, a stop, an opening.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from sim.measures.signals.axis import join_signal, join_times
+from sim.measures.starts.attempts import cut_attempts
 from sim.measures.starts.speed import AT_SPEED_PU, expect_speed, find_reached
 from sim.measures.supply import Span, find_drive
-from sim.result import RunResult
+from sim.result import MachineOutcome, RunResult
 
 STANDSTILL_PU = 0.01
 RECENT_SHARE = 0.1       # share of the time since energisation over which the gain of speed is judged
@@ -25,7 +28,7 @@ PATIENCE = 5.0           # a plateau: at the present gain it would take this man
 class Start:
     """One machine's start.
 
-    Times in [s], speeds in [rad/s]; `began` is the first voltage, `ended` the planned opening, the trip or
+    Times in [s], speeds in [rad/s]; `began` is the first voltage, `ended` the ordered end, the trip or
     the end of the run, `expected` the speed it should have reached by then.  `was_running` marks a machine
     at speed before the run began, `moved` one whose shaft ever left standstill.  Values that do not apply
     are None.
@@ -46,13 +49,19 @@ class Start:
     @property
     def time_to_speed(self) -> float | None:
         """From first voltage to 95 % of the expected speed. [s]"""
-        started = self.reached is not None and not self.was_running
-        return self.reached - self.began if started else None
+        if self.reached is None or self.began is None or self.was_running:
+            return None
+        return self.reached - self.began
+
+    @property
+    def lasted(self) -> float | None:
+        """From first voltage to the end that is judged. [s]"""
+        return None if self.began is None or self.ended is None else self.ended - self.began
 
     @property
     def final_share(self) -> float | None:
         """Final speed per unit of the expected one."""
-        return None if self.final_speed is None else self.final_speed / self.expected
+        return None if self.final_speed is None or self.expected is None else self.final_speed / self.expected
 
 
 @dataclass(frozen=True)
@@ -64,7 +73,7 @@ class Piece:
     expected: np.ndarray
 
 
-def judge_start(result: RunResult, machine, spans: list[Span]) -> Start:
+def judge_start(result: RunResult, machine: Any, spans: list[Span]) -> Start:
     """Judge one machine's start from its speed.
 
     Parameters
@@ -78,8 +87,9 @@ def judge_start(result: RunResult, machine, spans: list[Span]) -> Start:
     Returns
     -------
     start : Start
-        With more than one span (a restart) the last decides the outcome and the first that reached speed
-        gives the time.
+        With more than one attempt (a restart) the last decides the outcome and the first that reached speed
+        gives the time.  Where the supply was tripped before the machine saw voltage it is not started and the
+        cause of the trip is told; a restart that follows is not judged.
 
     Checked by
     ----------
@@ -87,10 +97,12 @@ def judge_start(result: RunResult, machine, spans: list[Span]) -> Start:
     """
     speed = join_signal(result, machine.name, "speed")
     outcome = result.machines.get(machine.name)
+    attempts = cut_attempts(result, spans)
+    tripped = find_trip(outcome, attempts)
+    reason = outcome.trip_reason if tripped is not None and outcome is not None else None
+    spans = [span for span in attempts if tripped is None or span.start < tripped]
     if not spans or speed is None or outcome is not None and not outcome.energised:
-        return Start(machine.name, "not started")
-    tripped = find_trip(outcome, spans)
-    spans = [span for span in spans if tripped is None or span.start < tripped]
+        return Start(machine.name, "not started", trip_reason=reason)
     cut = [cut_piece(result, machine, span, speed, tripped) for span in spans]
     times = [find_reached(piece.t, piece.speed, piece.expected) for piece in cut]
     reached = next((when for when in times if when is not None), None)
@@ -100,23 +112,22 @@ def judge_start(result: RunResult, machine, spans: list[Span]) -> Start:
     drive = find_drive(result.case, span.source)
     return Start(machine.name, label, drive.name if drive else None, float(spans[0].start), float(last.t[-1]),
                  reached, float(last.expected[-1]), float(last.speed[-1]), at_once,
-                 outcome is not None and outcome.ever_moved,
-                 outcome.trip_reason if tripped is not None and outcome is not None else None)
+                 outcome is not None and outcome.ever_moved, reason)
 
 
-def find_trip(outcome, spans: list[Span]) -> float | None:
-    """Time of a trip nobody planned, None if there was none. [s]
+def find_trip(outcome: MachineOutcome | None, spans: list[Span]) -> float | None:
+    """Time of a trip that ended an attempt, None if there was none. [s]
 
-    A machine that went off at or after a planned end of its supply was not tripped.
+    A machine that went off at or after an ordered end was not tripped.
     """
-    last = spans[-1]
+    last = spans[-1] if spans else None
     if outcome is not None and outcome.tripped_at is not None:
-        planned = last.planned and outcome.tripped_at >= last.end - 1e-9
+        planned = last is not None and last.planned and outcome.tripped_at >= last.end - 1e-9
         return None if planned else outcome.tripped_at
-    return last.end if last.ended_by in ("trip", "pole_open") and not last.planned else None
+    return last.end if last is not None and last.ended_by in ("trip", "pole_open") and not last.planned else None
 
 
-def cut_piece(result: RunResult, machine, span: Span, speed: np.ndarray, tripped: float | None) -> Piece:
+def cut_piece(result: RunResult, machine: Any, span: Span, speed: np.ndarray, tripped: float | None) -> Piece:
     """Speed within a span, closed at both ends by interpolation and ended by a trip."""
     t = join_times(result)
     end = span.end if tripped is None else min(span.end, tripped)
@@ -124,7 +135,7 @@ def cut_piece(result: RunResult, machine, span: Span, speed: np.ndarray, tripped
     inner = t[known & (t > span.start) & (t < end)]
     within = np.concatenate([[span.start], inner, [end]])
     return Piece(within, np.interp(within, t[known], speed[known]),
-                 expect_speed(result.case, machine.motor, span, within))
+                 expect_speed(result, machine.motor, span, within))
 
 
 def name_outcome(piece: Piece, reached: float | None, tripped: float | None, at_once: bool,

@@ -1,5 +1,7 @@
 """Loading of drives, transformers and cables."""
 
+from typing import Any
+
 import numpy as np
 
 from sim.measures.signals.axis import CycleAxis, cut_evenly, cycle_mean, join_signal, join_times
@@ -19,14 +21,16 @@ def find_settled(starts: list[Start], spans: list[Span]) -> float | None:
     when a machine never got there or nothing was fed.
     """
     called = [start for start in starts if start.outcome != "not started"]
-    if any(start.outcome not in ("accelerated", "running") or start.reached is None for start in called):
+    reached = [start.reached for start in called
+               if start.outcome in ("accelerated", "running") and start.reached is not None]
+    if len(reached) < len(called):
         return None
     if called:
-        return max(start.reached for start in called)
+        return max(reached)
     return 0.5 * (spans[-1].start + spans[-1].end) if spans else None
 
 
-def peak_flux(result: RunResult, transformer) -> float | None:
+def peak_flux(result: RunResult, transformer: Any) -> float | None:
     """Largest flux of any limb over the run, per unit of rated peak flux."""
     return find_largest([limb_flux(result, transformer.name, end) for end in ENDS])
 
@@ -57,7 +61,7 @@ def find_largest(signals: list[np.ndarray]) -> float | None:
     return float(joined.max()) if len(joined) else None
 
 
-def flux_before(result: RunResult, transformer, axis: CycleAxis, rated: float) -> float | None:
+def flux_before(result: RunResult, transformer: Any, axis: CycleAxis, rated: float) -> float | None:
     """Largest flux while the source is below 90 % of its rated frequency, per unit of rated peak flux.
 
     None when the source never was, as behind a grid.
@@ -66,7 +70,7 @@ def flux_before(result: RunResult, transformer, axis: CycleAxis, rated: float) -
     return find_largest([limb_flux(result, transformer.name, end)[slow] for end in ENDS])
 
 
-def flux_at_speed(result: RunResult, transformer, axis: CycleAxis, windows: np.ndarray) -> float | None:
+def flux_at_speed(result: RunResult, transformer: Any, axis: CycleAxis, windows: np.ndarray) -> float | None:
     """Largest one-cycle RMS of the flux magnitude over the given windows, per unit of rated peak flux.
 
     Overfluxing is a matter of cycles, so the offset that energising leaves must have died out; see
@@ -75,7 +79,7 @@ def flux_at_speed(result: RunResult, transformer, axis: CycleAxis, windows: np.n
     return largest_rms(result, transformer.name, [f"flux_{end}" for end in ENDS], axis, windows)
 
 
-def cable_current(result: RunResult, cable, axis: CycleAxis,
+def cable_current(result: RunResult, cable: Any, axis: CycleAxis,
                   windows: np.ndarray | None = None) -> float | None:
     """Largest one-cycle RMS current at either end, charging current included. [A]"""
     return largest_rms(result, cable.name, [f"current_{end}" for end in ENDS], axis, windows)
@@ -102,7 +106,7 @@ def settled_windows(axis: CycleAxis, settled: float | None, spans: list[Span], r
     return chosen & (window_frequency(axis) >= FULL_FREQUENCY_PU * rated)
 
 
-def drive_current(result: RunResult, drive) -> float | None:
+def drive_current(result: RunResult, drive: Any) -> float | None:
     """Largest RMS current of a drive over its rated current, smoothed over one rated cycle. [1]
 
     The magnitude of the space vector is an RMS value at every moment; a cycle at the starting frequency
@@ -116,7 +120,7 @@ def drive_current(result: RunResult, drive) -> float | None:
     return float(means.max() / rated) if len(means) else None
 
 
-def machine_currents(result: RunResult, machine) -> tuple[float | None, float | None]:
+def machine_currents(result: RunResult, machine: Any) -> tuple[float | None, float | None]:
     """Largest current over the rated one: as RMS magnitude and as instantaneous phase value over sqrt(2).
 
     The second is None when no stretch has phase currents.
@@ -129,7 +133,7 @@ def machine_currents(result: RunResult, machine) -> tuple[float | None, float | 
             float(max(crests)) if crests else None)
 
 
-def peak_torque(result: RunResult, machine, quantity: str = "torque") -> float | None:
+def peak_torque(result: RunResult, machine: Any, quantity: str = "torque") -> float | None:
     """Largest torque of a machine in either direction, of the air gap or, as "shaft_torque", of its shaft. [N m]"""
     torque = join_signal(result, machine.name, quantity)
     return None if torque is None else float(np.nanmax(np.abs(torque)))

@@ -5,8 +5,10 @@ from typing import Any
 import numpy as np
 
 from sim.measures.supply import Span, find_drive
+from sim.result import RunResult
 
 AT_SPEED_PU = 0.95
+SENDING = ("start", "speed", "ramp_down")       # events that tell the frequency a drive is sent to
 
 
 def slip_speed(motor: Any) -> float:
@@ -14,30 +16,35 @@ def slip_speed(motor: Any) -> float:
     return synchronous_speed(motor, motor.frequency_hz) - motor.rated_speed_rad_per_s
 
 
-def synchronous_speed(motor: Any, frequency):
-    """Synchronous speed at `frequency` [Hz]: 4 pi f / poles. [rad/s]"""
+def synchronous_speed(motor: Any, frequency: Any) -> Any:
+    """Synchronous speed at a frequency [Hz], a number or an array: 4 pi f / poles. [rad/s]"""
     return 4.0 * np.pi * frequency / motor.poles
 
 
-def find_target(case: Any, span: Span, t: np.ndarray) -> np.ndarray:
-    """Frequency asked of the source, shape (n,): the grid's, or the drive's after its speed events. [Hz]"""
-    drive = find_drive(case, span.source)
+def find_target(result: RunResult, span: Span, t: np.ndarray) -> np.ndarray:
+    """Frequency asked of the source, shape (n,): the grid's, or the one that a drive was last sent to. [Hz]
+
+    What ends the span asks nothing of it.
+    Where the log does not tell it, as in run files of format 1, a drive's own target holds throughout.
+    """
+    case, drive = result.case, find_drive(result.case, span.source)
     if drive is None:
         grid = next(grid for grid in case.grids if grid.name == span.source)
         return np.full(len(t), grid.frequency_hz)
     asked = np.full(len(t), drive.frequency_hz if drive.target_hz is None else drive.target_hz)
-    for event in sorted(case.events, key=lambda event: event.at_s):
-        if event.action == "speed" and event.target == drive.name:
-            asked[t >= event.at_s] = event.to_hz
+    for event in sorted(result.events, key=lambda event: event.t):
+        counts = event.where == drive.name and event.what in SENDING and event.t < span.end
+        if counts and event.value is not None:
+            asked[t >= event.t] = event.value
     return asked
 
 
-def expect_speed(case: Any, motor: Any, span: Span, t: np.ndarray) -> np.ndarray:
+def expect_speed(result: RunResult, motor: Any, span: Span, t: np.ndarray) -> np.ndarray:
     """Speed the machine should settle at, shape (n,): synchronous at the asked frequency less rated slip.
 
     A constant slip speed is the constant-flux rule of an induction motor. [rad/s]
     """
-    return synchronous_speed(motor, find_target(case, span, t)) - slip_speed(motor)
+    return synchronous_speed(motor, find_target(result, span, t)) - slip_speed(motor)
 
 
 def find_reached(t: np.ndarray, speed: np.ndarray, expected: np.ndarray) -> float | None:

@@ -5,6 +5,7 @@ shaft while it does; both measures therefore use the mean over one cycle of the 
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -32,7 +33,7 @@ class TorqueMargin:
     least_at: float | None
 
 
-def measure_torque(result: RunResult, machine, start: Start, axis: CycleAxis) -> TorqueMargin:
+def measure_torque(result: RunResult, machine: Any, start: Start, axis: CycleAxis) -> TorqueMargin:
     """Torque available at standstill and least accelerating torque of one machine's start.
 
     Parameters
@@ -54,10 +55,11 @@ def measure_torque(result: RunResult, machine, start: Start, axis: CycleAxis) ->
     """
     if start.began is None:
         return TorqueMargin(None, None, None, None)
-    breakaway = find_breakaway(result.case, machine, start.began)
-    torque, speed, excess = mean_signals(result, machine, axis)
-    if torque is None:
+    breakaway = find_breakaway(machine, find_multiplier(result, machine, start.began))
+    means = mean_signals(result, machine, axis)
+    if means is None:
         return TorqueMargin(breakaway, engine_torque(result, machine), None, None)
+    torque, speed, excess = means
     share = speed / start.expected
     stop = start.ended if start.reached is None else start.reached
     starting = (axis.starts >= start.began) & (axis.ends <= stop) & np.isfinite(torque)
@@ -67,23 +69,24 @@ def measure_torque(result: RunResult, machine, start: Start, axis: CycleAxis) ->
     return TorqueMargin(breakaway, available, least, least_at)
 
 
-def mean_signals(result: RunResult, machine, axis: CycleAxis):
+def mean_signals(result: RunResult, machine: Any, axis: CycleAxis) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
     """One-cycle means of torque, speed and torque less load torque; None where a signal is missing."""
-    signals = [join_signal(result, machine.name, name) for name in ("torque", "speed", "load_torque")]
-    if any(signal is None for signal in signals) or len(axis.edges) < 3:
-        return None, None, None
+    joined = (join_signal(result, machine.name, name) for name in ("torque", "speed", "load_torque"))
+    signals = [signal for signal in joined if signal is not None]
+    if len(signals) < 3 or len(axis.edges) < 3:
+        return None
     torque, speed, load = (cycle_mean(axis, signal) for signal in signals)
     return torque, speed, torque - load
 
 
-def find_breakaway(case, machine, began: float) -> float | None:
-    """Breakaway torque the load asks at the start; None when it asks nothing. [N m]"""
+def find_breakaway(machine: Any, multiplier: float) -> float | None:
+    """Breakaway torque that a load asks with a multiplier in force [1]; None when it asks nothing. [N m]"""
     share = breakaway_share(machine.load)
-    torque = share * machine.load.duty_torque_nm * load_multiplier(case, machine, began) if share else 0.0
+    torque = share * machine.load.duty_torque_nm * multiplier if share else 0.0
     return torque if torque > 0.0 else None
 
 
-def breakaway_share(load) -> float:
+def breakaway_share(load: Any) -> float:
     """Torque to be exceeded at standstill, per unit of duty torque: breakaway, or the curve's own start."""
     if load.kind == "none":
         return 0.0
@@ -91,14 +94,17 @@ def breakaway_share(load) -> float:
     return max(load.breakaway_pu or 0.0, own or 0.0)
 
 
-def load_multiplier(case, machine, when: float) -> float:
-    """Load multiplier in force at a moment, after the load events up to it. [1]"""
-    events = [event for event in case.events
-              if event.action == "load" and event.target == machine.name and event.at_s <= when]
-    return max(events, key=lambda event: event.at_s).load_pu if events else machine.load.load_pu
+def find_multiplier(result: RunResult, machine: Any, when: float) -> float:
+    """Load multiplier in force at a moment, after the steps up to it that the log tells. [1]
+
+    Where it does not tell them, as in run files of format 1, the load's own multiplier holds throughout.
+    """
+    steps = [(event.t, event.value) for event in result.events if event.what == "load" and event.where == machine.name
+             and event.value is not None and event.t <= when]
+    return max(steps, key=lambda step: step[0])[1] if steps else machine.load.load_pu
 
 
-def engine_torque(result: RunResult, machine) -> float | None:
+def engine_torque(result: RunResult, machine: Any) -> float | None:
     """Largest torque the engine saw at standstill. [N m]"""
     outcome = result.machines.get(machine.name)
     return None if outcome is None else float(outcome.available_torque)

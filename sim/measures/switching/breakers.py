@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from sim.measures.signals.axis import Clock
 from sim.measures.switching.recovery import (
     Envelope,
     Recovery,
@@ -48,7 +49,7 @@ class PoleOutcome:
     wait: float
 
 
-def measure_breaker(result: Any, breaker: Any, frequency) -> Operated:
+def measure_breaker(result: Any, breaker: Any, frequency: Clock) -> Operated:
     """Everything measured on one breaker.
 
     Parameters
@@ -101,7 +102,7 @@ def find_rated(case: Any, breaker: Any) -> float | None:
     return max((um for um in near if um is not None), default=None)
 
 
-def list_outcomes(result: Any, breaker: Any, envelope: Envelope | None, frequency) -> list[PoleOutcome]:
+def list_outcomes(result: Any, breaker: Any, envelope: Envelope | None, frequency: Clock) -> list[PoleOutcome]:
     """What became of every order to every pole, in order of time."""
     records = [record for record in getattr(result, "interruptions", []) if record.switch == breaker.name]
     spans = find_open_spans(result, breaker.name) if records else []
@@ -135,7 +136,7 @@ def sum_up(poles: list[dict], rated: float | None) -> dict[str, Any]:
     """Entry of a breaker from those of its poles: the largest of each, the sum of the re-ignitions."""
     peak = find_largest(poles, "recovery_peak_kv")
     crest = None if rated is None else PHASE_CREST * rated / 1e3
-    return {"recovery_peak_kv": peak, "recovery_peak_pu": None if None in (peak, crest) else peak / crest,
+    return {"recovery_peak_kv": peak, "recovery_peak_pu": None if peak is None or crest is None else peak / crest,
             "recovery_rate_kv_per_us": find_largest(poles, "recovery_rate_kv_per_us"),
             "reignitions": sum(pole["reignitions"] for pole in poles),
             "chopped_a": find_largest(poles, "chopped_a"), "poles": poles}

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from sim.measures.signals.axis import join_signal, join_times
+from sim.measures.signals.axis import Clock, join_signal, join_times
 
 PHASES = "abc"
 CREST = np.sqrt(2.0 / 3.0)
@@ -49,14 +49,14 @@ def measure_capacitor(result: Any, capacitor: Any) -> float | None:
     return float(max(np.nanmax(crest) for crest in crests)) if crests else None
 
 
-def measure_fault(result: Any, fault: Any, frequency) -> dict[str, float | None]:
+def measure_fault(result: Any, fault: Any, frequency: Clock) -> dict[str, float | None]:
     """Summary entry of one fault.
 
     Parameters
     ----------
     result : RunResult
     fault : Record
-        With `at_s` and `clear_s` (None: it stays).
+        The log tells when it struck and when it was told to go out.
     frequency : callable
         Frequency of the fault's source [Hz] at a time [s].
 
@@ -80,13 +80,17 @@ def measure_fault(result: Any, fault: Any, frequency) -> dict[str, float | None]
     fed = t[size > CLEARED * peak]
     if not len(fed):
         return {"peak_current_a": peak, "rms_current_a": None}
-    cleared = np.inf if getattr(fault, "clear_s", None) is None else fault.clear_s
-    end = min(float(fed[-1]), cleared)
+    end = min(float(fed[-1]), find_moment(result, fault, "fault_cleared"))
     begin = end - 1.0 / frequency(end)
     known = np.isfinite(currents).all(axis=0)
-    whole = begin >= fault.at_s - 1e-9
+    whole = begin >= find_moment(result, fault, "fault") - 1e-9
     rms = max(measure_rms(t[known], phase[known], begin, end) for phase in currents) if whole else None
     return {"peak_current_a": peak, "rms_current_a": rms}
+
+
+def find_moment(result: Any, fault: Any, what: str) -> float:
+    """When the log tells this of a fault first, infinite where it does not. [s]"""
+    return min((event.t for event in result.events if event.where == fault.name and event.what == what), default=np.inf)
 
 
 def measure_rms(t: np.ndarray, y: np.ndarray, begin: float, end: float) -> float:

@@ -130,17 +130,17 @@ def list_pole_spans(events: list, opened: list[float], pole: str) -> list[OpenSp
 
 
 def concerns(event: Any, pole: str) -> bool:
-    """Whether a event is about this pole; one that names no pole is about all of them."""
+    """Whether an event is about this pole; one that names no pole is about all of them."""
     named = re.search(r"\bpole ([abc])\b", event.label)
     return named is None or named[1] == pole
 
 
 def trace_recovery(result: Any, breaker: Any, span: OpenSpan) -> tuple[np.ndarray, np.ndarray]:
     """Time [s] and voltage [V] across a pole over one span, shapes (n,); empty where no waveform was stored."""
-    ends = [join_signal(result, node, f"voltage_{span.pole}") for node in (breaker.from_node, breaker.to_node)]
-    if any(end is None for end in ends):
+    near, far = (join_signal(result, node, f"voltage_{span.pole}") for node in (breaker.from_node, breaker.to_node))
+    if near is None or far is None:
         return np.empty(0), np.empty(0)
-    t, across = join_times(result), ends[0] - ends[1]
+    t, across = join_times(result), near - far
     kept = (t > span.begin) & (t < span.end) & np.isfinite(across)
     return t[kept], across[kept]
 

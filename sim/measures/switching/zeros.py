@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from sim.measures.signals.axis import Clock
 from sim.measures.supply import find_spans
 
 PHASES = "abc"
@@ -68,7 +69,7 @@ def list_zeros(t: np.ndarray, i: np.ndarray, floor: float = 0.0) -> np.ndarray:
     return 0.5 * (bounds[1:][carrying[:-1]] + bounds[carrying[1:]])
 
 
-def find_longest(result: Any, breaker: Any, frequency) -> ZeroFree | None:
+def find_longest(result: Any, breaker: Any, frequency: Clock) -> ZeroFree | None:
     """Longest stretch without zero among the poles of a breaker, in all waveform stretches.
 
     Parameters
@@ -103,7 +104,7 @@ def is_within(t: np.ndarray, spans: list) -> np.ndarray:
     return np.any([(t >= span.start) & (t <= span.end) for span in spans] or [np.zeros(len(t), dtype=bool)], axis=0)
 
 
-def measure_longest(t: np.ndarray, i: np.ndarray, pole: str, floor: float, frequency) -> ZeroFree:
+def measure_longest(t: np.ndarray, i: np.ndarray, pole: str, floor: float, frequency: Clock) -> ZeroFree:
     """Longest stretch without zero of one current, shapes (n,); [s], [A]."""
     bounds, signs = find_zeros(t, i, floor)
     lengths = np.diff(bounds) * np.abs(signs)
@@ -117,7 +118,7 @@ def count_beyond(length: float, frequency: float) -> float:
     return max(0.0, float(length * frequency) - HALF_CYCLE)
 
 
-def find_wait(result: Any, breaker: Any, record: Any, first: float | None, frequency) -> float:
+def find_wait(result: Any, breaker: Any, record: Any, first: float | None, frequency: Clock) -> float:
     """Cycles beyond the first half for which an ordered pole waited for its zero after its contacts had parted.
 
     Parameters

@@ -2,7 +2,10 @@
 
 from typing import Any
 
-from sim.components.study.criteria import CRITERIA, DEFAULTS, MARGINAL, Criterion
+from sim.components.study.criteria import CRITERIA, DEFAULTS, MARGINAL, RUNNING, Criterion
+
+# part of the run that a criterion is meant for -> why there is no value where the run holds none of it
+ABSENT = {RUNNING: "the run never settled at speed"}
 
 
 def find_limit(criteria: Any, key: str | None) -> float | None:
@@ -35,11 +38,11 @@ def judge(criteria: Any, id: str, where: str, value: float | None, reason: str |
     row = CRITERIA[id]
     limit = find_limit(criteria, row.key)
     if reason is None and value is None:
-        reason = "the run left no such value"
+        reason = next((ABSENT[phase] for phase in row.phases if phase in ABSENT), "the run left no such value")
     if reason is None and limit is None:
         reason = f"no limit given (criteria.{row.key})" if row.key else "not modelled"
-    margin = None if reason else find_margin(row, value, limit)
-    level = "not assessed" if reason else find_level(margin, find_limit(criteria, MARGINAL))
+    margin = None if reason or value is None or limit is None else find_margin(row, value, limit)
+    level = "not assessed" if margin is None else find_level(margin, getattr(criteria, MARGINAL, DEFAULTS[MARGINAL]))
     return {"id": id, "where": where, "quantity": row.quantity, "value": value, "unit": row.unit,
             "limit": limit, "margin_pct": margin, "level": level, "basis": row.basis, "reason": reason}
 

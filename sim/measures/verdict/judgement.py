@@ -118,8 +118,7 @@ def judge_peak(criteria: Any, node: Any, measured: dict) -> dict:
 def judge_transformer(case: Any, transformer: Any, found: Findings) -> list[dict]:
     """Flux of one transformer at speed and on the way there."""
     before, settled = found.flux[transformer.name]
-    return [judge(case.criteria, "flux_at_speed", transformer.name, settled,
-                  "the run never settled at speed" if settled is None else None),
+    return [judge(case.criteria, "flux_at_speed", transformer.name, settled),
             judge(case.criteria, "flux_starting", transformer.name, before,
                   "the source never was below 90 % of rated frequency" if before is None else None)]
 
@@ -128,9 +127,7 @@ def judge_cable(case: Any, cable: Any, found: Findings) -> dict:
     """Current of one cable at speed against its ampacity."""
     if cable.ampacity_a is None:
         return judge(case.criteria, "cable_current", cable.name, None, "no ampacity given (ampacity_a)")
-    loading = found.cable_loading[cable.name]
-    return judge(case.criteria, "cable_current", cable.name, loading,
-                 "the run never settled at speed" if loading is None else None)
+    return judge(case.criteria, "cable_current", cable.name, found.cable_loading[cable.name])
 
 
 def judge_run(result: Any) -> list[dict]:

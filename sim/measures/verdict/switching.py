@@ -53,9 +53,10 @@ def judge_peak(case: Any, breaker: Any, operated: Operated) -> dict:
     """
     peak, envelope = operated.entry["recovery_peak_kv"], operated.envelope
     reason = explain_unjudged(operated, peak)
+    if peak is None or envelope is None:
+        return judge(case.criteria, "recovery_voltage", breaker.name, None, reason)
     if reason is not None:
-        value = None if None in (peak, envelope) else 100.0 * peak * 1e3 / envelope.peak
-        return judge(case.criteria, "recovery_voltage", breaker.name, value, reason)
+        return judge(case.criteria, "recovery_voltage", breaker.name, 100.0 * peak * 1e3 / envelope.peak, reason)
     value, opposed = (100.0 * volts / envelope.peak for volts in (1e3 * peak, operated.opposed))
     judged = judge(case.criteria, "recovery_voltage", breaker.name, value)
     if opposed > judged["limit"] >= value:
@@ -75,11 +76,14 @@ def judge_rate(case: Any, breaker: Any, operated: Operated) -> dict:
     """Steepest rise against the standard's; one that passes although samples lie too far apart is not assessed."""
     rate, envelope = operated.entry["recovery_rate_kv_per_us"], operated.envelope
     reason = explain_unjudged(operated, rate)
-    value = None if None in (rate, envelope) else 100.0 * rate * 1e9 / envelope.rate
+    value = None if rate is None or envelope is None else 100.0 * rate * 1e9 / envelope.rate
     judged = judge(case.criteria, "recovery_rate", breaker.name, value, reason)
-    if reason is not None or judged["level"] == "fail" or is_resolved(operated.sampling, envelope):
+    if envelope is None or operated.sampling is None or reason is not None or judged["level"] == "fail":
         return judged
-    return judge(case.criteria, "recovery_rate", breaker.name, value, explain_sampling(operated))
+    if is_resolved(operated.sampling, envelope):
+        return judged
+    return judge(case.criteria, "recovery_rate", breaker.name, value,
+                 explain_sampling(operated.sampling, envelope.rise_time))
 
 
 def explain_unjudged(operated: Operated, value: float | None) -> str | None:
@@ -91,10 +95,9 @@ def explain_unjudged(operated: Operated, value: float | None) -> str | None:
     return "no pole interrupted, or no stretch holds the voltages across it" if value is None else None
 
 
-def explain_sampling(operated: Operated) -> str:
-    """What to do about samples that do not hold the standard's rise."""
-    rise = operated.envelope.rise_time
-    return (f"samples {1e6 * operated.sampling:.3g} us apart do not hold a rise of {1e6 * rise:.3g} us: raise "
+def explain_sampling(sampling: float, rise: float) -> str:
+    """What to do about samples so far apart [s] that they do not hold the standard's rise [s]."""
+    return (f"samples {1e6 * sampling:.3g} us apart do not hold a rise of {1e6 * rise:.3g} us: raise "
             f"study.bandwidth_khz to {5e-4 / rise:.2g} or more, in a run not wholly by the waveform engine")
 
 

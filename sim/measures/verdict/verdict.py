@@ -82,7 +82,8 @@ def write_sentence(verdict: str, result: Any, starts: list[Start], torques: dict
     if result.failure is not None:
         return f"{verdict}: the run did not reach its end ({result.failure})"
     if not find_started(starts):
-        return f"{verdict}: no machine was started in this run; {tell_margins(judged)}"
+        return f"{verdict}: " + "; ".join(["no machine was started in this run", *tell_untried(starts),
+                                           tell_margins(judged)])
     machines = {machine.name: machine for machine in result.case.machines}
     lost = [tell_loss(start, machines[start.machine], torques[start.machine])
             for start in starts if start.outcome in LOST]
@@ -93,6 +94,12 @@ def write_sentence(verdict: str, result: Any, starts: list[Start], torques: dict
     return f"{verdict}: " + "; ".join(part for part in parts if part)
 
 
+def tell_untried(starts: list[Start]) -> list[str]:
+    """Machines whose supply had tripped before they saw voltage."""
+    return [f"the supply of {start.machine} tripped before it saw voltage ({start.trip_reason})" for start in starts
+            if start.outcome == "not started" and start.trip_reason]
+
+
 def tell_loss(start: Start, machine: Any, torque: TorqueMargin) -> str:
     """How a machine was lost."""
     trip = f"; tripped ({start.trip_reason})" if start.trip_reason else ""
@@ -100,10 +107,14 @@ def tell_loss(start: Start, machine: Any, torque: TorqueMargin) -> str:
         how = "stopped again, torque left is" if start.moved else "stalled at zero speed; torque reached"
         return f"{start.machine} {how} {tell_breakaway(machine, torque)}{trip}"
     if start.outcome == "hung":
-        return (f"{start.machine} hung at {100.0 * start.final_share:.0f} % of the speed it should reach"
-                f"{tell_least(machine, torque)}")
-    at = f"at {100.0 * start.final_share:.0f} % speed, {start.ended - start.began:.3g} s after first voltage"
+        return f"{start.machine} hung at {tell_speed(start)} of the speed it should reach{tell_least(machine, torque)}"
+    at = f"at {tell_speed(start)} speed, {start.lasted:.3g} s after first voltage"
     return f"{start.machine} tripped {at}" + (f" ({start.trip_reason})" if start.trip_reason else "")
+
+
+def tell_speed(start: Start) -> str:
+    """Speed at which a machine ended, of the one it should reach."""
+    return "unknown" if start.final_share is None else f"{100.0 * start.final_share:.0f} %"
 
 
 def tell_breakaway(machine: Any, torque: TorqueMargin) -> str:
@@ -117,7 +128,7 @@ def tell_breakaway(machine: Any, torque: TorqueMargin) -> str:
 
 def tell_least(machine: Any, torque: TorqueMargin) -> str:
     """Least accelerating torque of a machine that hung."""
-    if torque.least is None:
+    if torque.least is None or torque.least_at is None:
         return ""
     least = round(100.0 * torque.least / machine.motor.rated_torque_nm, 1) + 0.0
     return f"; least accelerating torque {least:g} % of rated at {100.0 * torque.least_at:.0f} % speed"
@@ -126,7 +137,7 @@ def tell_least(machine: Any, torque: TorqueMargin) -> str:
 def tell_unfinished(start: Start) -> str:
     """A machine still on its way; what to do about it."""
     return (f"{start.machine} was still gaining speed at the end of the run, at "
-            f"{100.0 * start.final_share:.0f} % of the speed it should reach; lengthen study.duration_s")
+            f"{tell_speed(start)} of the speed it should reach; lengthen study.duration_s")
 
 
 def tell_success(start: Start) -> str:

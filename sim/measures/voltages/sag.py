@@ -34,7 +34,7 @@ class Sag:
 
 
 def select_windows(axis: CycleAxis, spans: list[Span], rated: float) -> np.ndarray:
-    """Event the windows in which sag is measured.
+    """Mark the windows in which sag is measured.
 
     Parameters
     ----------

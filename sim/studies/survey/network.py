@@ -114,7 +114,7 @@ def find_impedance(network: Network, node: int, closed: np.ndarray) -> complex:
 
 def trace_paths(case: Any, start: str, opened: str | None = None) -> dict[str, list[Any]]:
     """Components between a node and every node it reaches, in order, over the fewest of them."""
-    ways = trace_ways(list_members(case), start, {opened})
+    ways = trace_ways(list_members(case), start, {opened} if opened else ())
     return {node: [member.table for member in way] for node, way in ways.items()}
 
 

@@ -58,7 +58,7 @@ def find_limits(case: Any, drive: Any, paths: Paths, when: float) -> Limits:
     """
     machines = {machine.name: machine for machine in case.machines}
     fed = [machines[name] for name, is_core in zip(paths.names, paths.is_core) if not is_core]
-    breakaway = np.array([find_breakaway(case, machine, when) or 0.0 for machine in fed])
+    breakaway = np.array([find_breakaway(machine, ask_multiplier(case, machine, when)) or 0.0 for machine in fed])
     if not breakaway.any():
         raise CaseError([f"{drive.name}: feeds no machine that asks for torque at standstill while it holds its start "
                          "frequency. A start window needs one: give load.breakaway_pct and close the breakers up to "
@@ -68,6 +68,13 @@ def find_limits(case: Any, drive: Any, paths: Paths, when: float) -> Limits:
     flux, bases = zip(*(find_flux_limit(case, name) for name in paths.names))
     ratio = find_limit(case.criteria, "breakaway_ratio_min") or 0.0
     return Limits(ratio, breakaway, share * rated, rated, np.array(flux), basis, bases)
+
+
+def ask_multiplier(case: Any, machine: Any, when: float) -> float:
+    """Multiplier of a load at a moment [s], as the case orders its steps up to then. [1]"""
+    steps = [event for event in case.events
+             if event.action == "load" and event.target == machine.name and event.at_s <= when]
+    return max(steps, key=lambda event: event.at_s).load_pu if steps else machine.load.load_pu
 
 
 def find_current_limit(case: Any, drive: Any) -> tuple[float, str]:
