@@ -102,3 +102,13 @@ def test_every_item_is_measured_at_the_frequency_of_its_own_island(rated):
     nodes = summary["nodes"]
     assert nodes["bus"]["min_urms_pu"] == pytest.approx(1.0, abs=0.02)
     assert nodes["motor_bus"]["max_urms_pu"] == pytest.approx(1.0, abs=0.03)
+
+
+def test_a_drive_that_trips_and_restarts_is_judged_by_what_came_of_its_restart():
+    """The first attempt ends at once for want of direct voltage; by the second the link is charged."""
+    summary = summarise(simulate(fed(charged=False, restart_delay_s=0.5, duration=3.0)))
+    motor = summary["motors"]["booster"]
+    assert [one["what"] for one in summary["events"] if one["what"] in ("start", "trip")] == ["start", "trip", "start"]
+    assert [one["ordered"] for one in summary["events"] if one["what"] == "start"] == [True, False]
+    assert motor["outcome"] == "accelerated" and motor["trip_reason"] is None
+    assert motor["final_speed_pct"] == pytest.approx(100.0, abs=2.0)

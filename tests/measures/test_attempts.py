@@ -101,21 +101,31 @@ def test_a_restart_that_hangs_after_a_controlled_stop_decides():
     assert read(speed, 50.0, events=events)["motors"]["booster"]["outcome"] == "hung"
 
 
-@pytest.mark.parametrize("closing", [None, 2.0])
-def test_drive_that_trips_before_its_motor_saw_voltage(closing):
-    """The breaker of the motor stays open, or closes after the trip: no start, and the reader learns why."""
-    events = [Event(1.0, "trip", "host_drive", "host_drive trips", UNDERVOLTAGE, False)]
-    if closing is not None:
-        events += [Event(closing, "close", "feeder_breaker", ""),
-                   Event(3.0, "start", "host_drive", "", "restart after a trip", False, value=50.0)]
-    case = make_drive_case(breakers=[make_breaker(closed=False)])
-    outcome = make_outcome(energised=closing is not None, moved=False, tripped=1.0, reason=UNDERVOLTAGE)
-    summary = read(np.zeros(len(T)), 50.0, case, outcome, events)
+def read_after_trip(*more, energised):
+    """A motor behind an open breaker whose drive trips at 1 s; it never turns."""
+    events = [Event(1.0, "trip", "host_drive", "host_drive trips", UNDERVOLTAGE, False), *more]
+    outcome = make_outcome(energised=energised, moved=False, tripped=1.0, reason=UNDERVOLTAGE)
+    return read(np.zeros(len(T)), 50.0, make_drive_case(breakers=[make_breaker(closed=False)]), outcome, events)
+
+
+def test_drive_that_trips_before_its_motor_saw_voltage():
+    """No start, and the reader learns why."""
+    summary = read_after_trip(energised=False)
     motor = summary["motors"]["booster"]
     assert motor["outcome"] == "not started"
     assert motor["trip_reason"] == UNDERVOLTAGE
     assert motor["time_to_speed_s"] is None and motor["final_speed_rpm"] is None
     assert summary["verdict"] == "not assessed"
+
+
+def test_drive_that_trips_and_restarts_is_judged_by_its_restart():
+    """The breaker closes and the drive restarts: the motor saw voltage and stood still."""
+    summary = read_after_trip(Event(2.0, "close", "feeder_breaker", ""),
+                              Event(3.0, "start", "host_drive", "", "restart after a trip", False, value=50.0),
+                              energised=True)
+    motor = summary["motors"]["booster"]
+    assert motor["outcome"] == "stalled" and motor["trip_reason"] is None
+    assert summary["verdict"] == "does not start"
 
 
 def test_a_machine_never_fed_without_a_trip_names_none():

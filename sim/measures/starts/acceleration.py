@@ -88,8 +88,8 @@ def judge_start(result: RunResult, machine: Any, spans: list[Span]) -> Start:
     -------
     start : Start
         With more than one attempt (a restart) the last decides the outcome and the first that reached speed
-        gives the time.  Where the supply was tripped before the machine saw voltage it is not started and the
-        cause of the trip is told; a restart that follows is not judged.
+        gives the time.  Where the supply was tripped before the machine saw voltage, and never came back, it is not
+        started and the cause of the trip is told.
 
     Checked by
     ----------
@@ -116,14 +116,16 @@ def judge_start(result: RunResult, machine: Any, spans: list[Span]) -> Start:
 
 
 def find_trip(outcome: MachineOutcome | None, spans: list[Span]) -> float | None:
-    """Time of a trip that ended an attempt, None if there was none. [s]
+    """Time of a trip that ended the last attempt, None if there was none. [s]
 
-    A machine that went off at or after an ordered end was not tripped.
+    A machine that went off at or after an ordered end was not tripped, nor was one whose supply has started again
+    since.
     """
     last = spans[-1] if spans else None
     if outcome is not None and outcome.tripped_at is not None:
         planned = last is not None and last.planned and outcome.tripped_at >= last.end - 1e-9
-        return None if planned else outcome.tripped_at
+        again = last is not None and last.start > outcome.tripped_at
+        return None if planned or again else outcome.tripped_at
     return last.end if last is not None and last.ended_by in ("trip", "pole_open") and not last.planned else None
 
 
