@@ -69,7 +69,7 @@ def test_port_matrices_are_transfer_resistances():
     _, network = build(grid(), machine("bus"), cable("bus", "end"), machine("end", name="second"))
     t, n = network.tables, len(network.node_names)
     y = stage_parts(t, 1e-4)["junction"]
-    z = invert_junction(y.copy(), t)
+    z = invert_junction(y.copy(), network.node_names)
     *_, zmm = port_matrices(t, z)
     for m, c in ((0, 0), (1, 1)):
         into = np.zeros(3 * n)

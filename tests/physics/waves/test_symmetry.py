@@ -21,8 +21,9 @@ from engines.circuits import (
 )
 
 from sim.engines.envelope.engine import EnvelopeEngine
-from sim.engines.handover import dead_state, drive_states, measure_drives, stored_energy, to_envelope, to_waveform
+from sim.engines.handover import dead_state, drive_states, measure_drives, to_envelope, to_waveform
 from sim.engines.run.timeline import simulate
+from sim.engines.stored import stored_energy
 from sim.kernels.columns import X_ANGLE, X_HZ
 
 FEEDER = (breaker(closed=False), transformer("head", "start", to_kv=20.0), cable("start", "tail", km=20.0),
