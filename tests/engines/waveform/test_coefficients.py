@@ -98,7 +98,11 @@ def test_only_so_many_are_kept():
     assert len(cache.full) <= 5
 
 
-def test_a_node_without_any_path_is_an_error_in_words():
-    _, network = build(grid(), shunt("bus", resistance_ohm=10.0))
-    with pytest.raises(SolveError, match="stray capacitance or a path to earth"):
-        invert_junction(np.zeros((3, 3)), network.tables)
+@pytest.mark.parametrize("lost", [0, 1])
+def test_a_node_without_any_path_is_an_error_in_words(lost):
+    """The node that moves most without a current, whichever it is."""
+    y, names = np.eye(6), ("bus", "head")
+    y[lost::2] = 0.0
+    with pytest.raises(SolveError, match="stray capacitance or a path to earth") as caught:
+        invert_junction(y, names)
+    assert caught.value.component == names[lost]

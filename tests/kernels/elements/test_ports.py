@@ -132,7 +132,8 @@ def test_a_limb_beside_its_link_with_a_winding_resistance():
     x = np.zeros((3, 2))
     x[0] = v, i
     taken, layout = np.ones(1), SimpleNamespace(link=1)
-    assert ports.port_loss(layout, table, links, x, current, taken) == pytest.approx(r * ((i + s) ** 2 - i**2), rel=1e-9)
+    loss = ports.port_loss(layout, table, links, x, current, taken)
+    assert loss == pytest.approx(r * ((i + s) ** 2 - i**2), rel=1e-9)
     assert taken[0] == 0.0
 
 
