@@ -50,13 +50,13 @@ def prepared(more="", overrides=()):
     case = parse_case(CASE.read_text() + more, (*RAMP, *overrides))
     run = timeline._prepare(case, "auto", None)
     timeline._apply_due(run)
+    run.state.limit[:] = np.inf         # a core beyond its knee would halt it
     return run
 
 
 def at_speed(knee_share):
     """The chain with an arrester at full speed, all nonlinear ports in place, knees lowered."""
     run = prepared(ARRESTER, ("stepup.knee_pu=1.15", "subsea_transformer.knee_pu=1.15"))
-    run.state.limit[:] = np.inf
     run.envelope.advance(run.state, 0.0, 30.0)
     ports = run.network.tables.ports
     for p in np.flatnonzero(ports.link >= 0):
@@ -67,7 +67,6 @@ def at_speed(knee_share):
 def envelope_ramp(run):
     """Sixty seconds of start and running: time and work."""
     engine = run.envelope
-    run.state.limit[:] = np.inf         # a core beyond its knee would halt it
     start = copy(run.state)
 
     def once():
