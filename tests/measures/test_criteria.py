@@ -97,7 +97,7 @@ def test_every_key_has_its_default():
         "drive_current_max_pct": 110.0, "cable_current_max_pct": 100.0, "energy_residual_max_pct": 0.1,
         "recovery_voltage_max_pct": 100.0, "recovery_rate_max_pct": 100.0, "missing_zero_cycles_max": 1.0,
         "reignitions_max": 0.0, "arrester_energy_max_pct": 100.0, "chatter_max_steps": 8.0,
-        "marginal_band_pct": 10.0}
+        "capacitor_voltage_max_pct": 100.0, "marginal_band_pct": 10.0}
     assert all(row.basis for row in CRITERIA.values())
 
 
