@@ -20,8 +20,9 @@ from scipy.integrate import solve_ivp
 import sim.engines.run.timeline as timeline
 from sim.case import parse_case
 from sim.engines.envelope.engine import EnvelopeEngine
+from sim.engines.handover import to_waveform
 from sim.engines.waveform.engine import WaveformEngine
-from sim.kernels.columns import DRIVE_HOLD
+from sim.kernels.columns import DRIVE_HOLD, WORK_ACCEPTED, WORK_NEWTON
 from tests.bench import closings
 from tests.bench.space_vector_ode import SpaceVectorOde
 
@@ -49,13 +50,13 @@ def prepared(more="", overrides=()):
     case = parse_case(CASE.read_text() + more, (*RAMP, *overrides))
     run = timeline._prepare(case, "auto", None)
     timeline._apply_due(run)
+    run.state.limit[:] = np.inf         # a core beyond its knee would halt it
     return run
 
 
 def at_speed(knee_share):
     """The chain with an arrester at full speed, all nonlinear ports in place, knees lowered."""
     run = prepared(ARRESTER, ("stepup.knee_pu=1.15", "subsea_transformer.knee_pu=1.15"))
-    run.envelope.flux_most[:] = np.inf
     run.envelope.advance(run.state, 0.0, 30.0)
     ports = run.network.tables.ports
     for p in np.flatnonzero(ports.link >= 0):
@@ -66,7 +67,6 @@ def at_speed(knee_share):
 def envelope_ramp(run):
     """Sixty seconds of start and running: time and work."""
     engine = run.envelope
-    engine.flux_most[:] = np.inf        # a core beyond its knee would halt it
     start = copy(run.state)
 
     def once():
@@ -76,12 +76,12 @@ def envelope_ramp(run):
         engine.restart(state)
         engine.advance(state, 0.0, 60.0)
     seconds = median_time(once)
-    return seconds, int(engine.counts[3]), int(engine.counts[0])
+    return seconds, int(engine.counts[WORK_ACCEPTED]), int(engine.counts[WORK_NEWTON])
 
 
 def waveform_steps(run, span=0.2):
     """Steps of the chain at full speed: microseconds per step with the default storing."""
-    state = timeline.to_waveform(run.network, run.state)
+    state = to_waveform(run.network, run.state)
     engine = WaveformEngine(run.network, run.waveform.h, run.waveform.stride)
     engine.gear.pole_g[:] = run.network.tables.switches.g[:, None]
     engine.advance(state, 0.0, 0.02)

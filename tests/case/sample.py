@@ -38,6 +38,7 @@ SAMPLE = {
 SWITCHING = {
     "shots": {"breaker": "feeder_breaker"},
     "series_reactor": [{"name": "start_coil", "from": "subsea_bus", "to": "coil_end", "reactance_ohm": 1.5}],
+    "series_capacitor": [{"name": "line_bank", "from": "host_bus", "to": "bank_end", "reactance_ohm": 2.0}],
     "autotransformer": [{"name": "starter", "from": "subsea_bus", "to": "tap_end", "rated_mva": 2.0}],
     "reactor": [{"name": "compensator", "node": "cable_end", "rated_mvar": 2.0}],
     "arrester": [{"name": "bus_arrester", "node": "subsea_bus", "rated_kv": 9.0}],

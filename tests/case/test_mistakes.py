@@ -19,7 +19,7 @@ TABLES = {"study": "study", "criteria": "criteria", "node": "subsea_bus", "grid"
           "drive": "host_drive", "transformer": "subsea_transformer", "cable": "umbilical",
           "breaker": "feeder_breaker", "shunt": "reactor", "machine": "booster", "event": "event[1]",
           "shots": "shots", "reactor": "compensator", "arrester": "bus_arrester", "fault": "short",
-          "series_reactor": "start_coil", "autotransformer": "starter"}
+          "series_reactor": "start_coil", "series_capacitor": "line_bank", "autotransformer": "starter"}
 
 
 def find_declared(table, path=()):

@@ -5,15 +5,8 @@ import pytest
 
 from engines.circuits import CREST, build, cable, drive, make_case, shunt, transformer
 from sim.engines.envelope.engine import EnvelopeEngine
-from sim.engines.handover import (
-    dead_state,
-    drawn_by_cores,
-    drawn_by_limbs,
-    drive_states,
-    pass_on,
-    to_envelope,
-    to_waveform,
-)
+from sim.engines.handover import dead_state, drive_states, to_envelope, to_waveform
+from sim.engines.iron import core_flux, drawn_by_cores, drawn_by_limbs, pass_on
 from sim.engines.run.timeline import simulate
 from sim.engines.waveform.engine import WaveformEngine
 from sim.kernels.columns import DRIVE_START_HZ, X_HZ
@@ -43,9 +36,7 @@ def highest(network, peak):
 
 def test_the_cores_are_beyond_their_knees(saturated):
     network, _, state = saturated
-    t, n = network.tables, len(network.node_names)
-    flux = t.links.l[0, t.cores.link] * np.abs(state.x[n + t.cores.link])
-    assert (flux > 1.15 * t.cores.knee).all()
+    assert (core_flux(network.tables, state.x) > 1.15 * network.tables.cores.knee).all()
 
 
 def test_currents_still_meet_at_every_node(saturated):
@@ -54,7 +45,7 @@ def test_currents_still_meet_at_every_node(saturated):
     network, closed, state = saturated
     t, n = network.tables, len(network.node_names)
     drawn = drawn_by_limbs(t, state.x)[0] - drawn_by_cores(t, state.x)
-    change = pass_on(network, closed, state.x, drawn)[n:n + len(t.links.start)] - state.x[n:n + len(t.links.start)]
+    change = (pass_on(network, closed, state.x, drawn) - state.x)[t.layout.links]
     into = drawn.copy()
     for b, current in enumerate(change):
         for node, weight in ((t.links.start[b], t.links.wf[b]), (t.links.end[b], t.links.wt[b])):

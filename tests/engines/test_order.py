@@ -23,8 +23,9 @@ from engines.circuits import (
     transformer,
 )
 from sim.engines.envelope.engine import EnvelopeEngine
-from sim.engines.handover import dead_state, drive_states, stored_energy, to_waveform
+from sim.engines.handover import dead_state, drive_states, to_waveform
 from sim.engines.methods import METHODS
+from sim.engines.stored import stored_energy
 from sim.engines.waveform.engine import WaveformEngine
 from sim.kernels.columns import X_HZ
 

@@ -23,10 +23,10 @@ from engines.circuits import (
 
 from sim.case import load_case
 from sim.engines.envelope.engine import EnvelopeEngine
-from sim.engines.handover import dead_state
+from sim.engines.handover import dead_state, to_waveform
 from sim.engines.methods import METHODS
 from sim.engines.run.timeline import simulate
-from sim.engines.stored import stored_energy, to_waveform
+from sim.engines.stored import stored_energy
 from sim.engines.waveform.engine import WaveformEngine
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))

@@ -163,7 +163,7 @@ class Gear:
             self.sweeps[switch, phase].waits = True
         w = self.network.switch_w[switch]
         fired = t - self.timings[switch].soft.gate_rad / w
-        later = self._firing_angle(switch, t, ordered) - self._firing_angle(switch, fired, ordered)
+        later = self._firing_angle(switch, fired + np.pi / w, ordered) - self._firing_angle(switch, fired, ordered)
         self._plan(fired + (np.pi + later) / w, "fire", switch, phase, ordered)
 
     def _phases(self, switch):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from engines.circuits import breaker, event, fault, grid, machine, make_case, shunt
+from engines.circuits import breaker, event, fault, grid, list_moments, machine, make_case, shunt
 from sim.engines.run.timeline import simulate
 from sim.errors import CaseError
 
@@ -55,7 +55,7 @@ def test_a_run_that_is_stopped_keeps_what_it_has():
     partial = caught.value.partial
     assert partial.failure == "interrupted"
     assert 0.2 < partial.stretches[-1].t[-1] < 0.5
-    assert partial.energy.throughput > 0.0 and marks(partial, "close")
+    assert partial.energy.throughput > 0.0 and list_moments(partial, "close")
 
 
 def test_the_envelope_engine_refuses_a_fault_in_words():

@@ -5,7 +5,8 @@ import pytest
 
 from engines.circuits import build, grid, make_case, shunt
 from engines.discharge import exact, network, start
-from sim.engines.handover import stored_energy, to_waveform
+from sim.engines.handover import to_waveform
+from sim.engines.stored import stored_energy
 from sim.engines.waveform.engine import WaveformEngine, base_step, copy_state, restore_state
 
 
@@ -80,6 +81,6 @@ def test_progress_is_told_in_time():
     first, _ = start(net)
     told = []
     engine = WaveformEngine(net, 1e-6)
-    reached, halt = engine.advance(to_waveform(net, first), 0.0, 0.01, told.append)
-    assert halt is None and reached == pytest.approx(0.01)
+    reached, alert = engine.advance(to_waveform(net, first), 0.0, 0.01, told.append)
+    assert alert is None and reached == pytest.approx(0.01)
     assert told == sorted(told) and told[-1] == pytest.approx(0.01)

@@ -131,8 +131,9 @@ def test_a_limb_beside_its_link_with_a_winding_resistance():
     # with i + s in the winding instead of i alone: r ((i + s)^2 - i^2)
     x = np.zeros((3, 2))
     x[0] = v, i
-    taken = np.ones(1)
-    assert ports.port_loss(table, links, 1, x, current, taken) == pytest.approx(r * ((i + s) ** 2 - i**2), rel=1e-9)
+    taken, layout = np.ones(1), SimpleNamespace(link=1)
+    loss = ports.port_loss(layout, table, links, x, current, taken)
+    assert loss == pytest.approx(r * ((i + s) ** 2 - i**2), rel=1e-9)
     assert taken[0] == 0.0
 
 

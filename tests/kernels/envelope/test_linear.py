@@ -8,7 +8,6 @@ from reference import laplace
 from sim.engines.envelope.engine import EnvelopeEngine
 from sim.engines.handover import dead_state
 from sim.kernels.envelope import linear as kernels
-from sim.network.tables import count_columns
 
 pytestmark = pytest.mark.usefixtures("plain_python")
 
@@ -50,11 +49,11 @@ def test_junction_is_the_network_at_a_complex_frequency(d, w):
 def test_history_of_nothing_is_nothing_and_of_a_charge_is_its_capacitance_over_d():
     network, d = feeder(), 1e-3
     linear, t = set_up(network, d, 314.0), network.tables
-    e, rhs, history = np.zeros(count_columns(t), complex), np.ones(2, complex), np.ones(t.cables.w.shape[1], complex)
-    kernels.linear_history(t.nodes.c, t.links, t.cables, d, linear, e, rhs, history)
+    e, rhs, history = np.zeros(t.layout.columns, complex), np.ones(2, complex), np.ones(t.cables.w.shape[1], complex)
+    kernels.linear_history(t.layout, t.nodes.c, t.links, t.cables, d, linear, e, rhs, history)
     assert not rhs.any() and not history.any()
     e[:2] = 100.0, 50.0j
-    kernels.linear_history(t.nodes.c, t.links, t.cables, d, linear, e, rhs, history)
+    kernels.linear_history(t.layout, t.nodes.c, t.links, t.cables, d, linear, e, rhs, history)
     assert rhs == pytest.approx(t.nodes.c[0] / d * e[:2])
 
 
@@ -64,8 +63,9 @@ def test_an_inductance_drives_its_current_on():
     linear, t = set_up(network, d, 0.0), network.tables
     b = t.sources.link[0]
     e, rhs = np.zeros(len(dead_state(network).x), complex), np.zeros(2, complex)
-    e[2 + b] = 10.0
-    kernels.linear_history(t.nodes.c, t.links, t.cables, d, linear, e, rhs, np.zeros(t.cables.w.shape[1], complex))
+    e[t.layout.link + b] = 10.0
+    history = np.zeros(t.cables.w.shape[1], complex)
+    kernels.linear_history(t.layout, t.nodes.c, t.links, t.cables, d, linear, e, rhs, history)
     kept = t.links.l[0, b] / (t.links.l[0, b] + d * t.links.r[0, b])
     weights = {t.links.start[b]: t.links.wf[b], t.links.end[b]: t.links.wt[b]}
     for n in range(2):

@@ -7,6 +7,7 @@ import pytest
 from scipy.integrate import quad
 
 from sim.kernels.envelope import ports
+from sim.network.layout import make_layout
 
 pytestmark = pytest.mark.usefixtures("plain_python")
 
@@ -46,9 +47,9 @@ def make_tables(flux):
     tables = SimpleNamespace(
         machines=machines, cores=SimpleNamespace(link=np.array([0]), knee=np.array([1.0]), excess=np.ones(1)),
         links=SimpleNamespace(l=np.full((2, 1), 2.0)), nodes=SimpleNamespace(c=np.zeros((2, 1))),
-        sources=SimpleNamespace(front=np.array([-1])))
-    x = np.zeros(1 + 2 + 3, complex)
-    x[1] = 0.5j * flux
+        drives=SimpleNamespace(front=np.array([-1])), layout=make_layout(1, 1, 0, 0, 1, 1, 1))
+    x = np.zeros(tables.layout.columns, complex)
+    x[tables.layout.link] = 0.5j * flux
     return tables, x
 
 
@@ -56,8 +57,8 @@ def make_tables(flux):
 def test_a_flux_counts_from_just_below_its_knee(flux, counts):
     tables, x = make_tables(flux)
     assert ports.flux_of(tables, x, 1) == pytest.approx(flux)
-    near, chosen = np.zeros(2, np.int64), np.zeros(20, np.int64)
-    count = ports.choose_scalars(tables, x, np.array([1]), np.zeros(2, np.int64), near, chosen, 7)
+    near, chosen = np.zeros(2, np.int64), np.zeros(tables.layout.scalars, np.int64)
+    count = ports.choose_scalars(tables, x, np.array([1]), np.zeros(2, np.int64), near, chosen)
     # the machine's speed, both parts of the drive's current, and the flux
     assert chosen[:count].tolist() == [0, 1, 2] + ([8] if counts else [])
 

@@ -4,8 +4,11 @@ import numpy as np
 import pytest
 from engines.circuits import build, grid, machine, shunt, steady_envelope, transformer
 
+from sim.engines.alert import Alert
 from sim.engines.envelope.engine import EnvelopeEngine
 from sim.engines.handover import dead_state
+from sim.engines.iron import core_flux
+from sim.kernels.columns import CORE_BEYOND, MONITOR_CORE
 
 
 def feeder(*parts):
@@ -15,9 +18,9 @@ def feeder(*parts):
 def test_it_ends_at_the_very_moment_it_is_asked_for():
     network = feeder()
     engine = EnvelopeEngine(network, 1e-4, 1e-3)
-    reached, halt = engine.advance(steady_envelope(network), 0.0, 0.0123)
+    reached, alert = engine.advance(steady_envelope(network), 0.0, 0.0123)
     samples = engine.joined()
-    assert halt is None and reached == pytest.approx(0.0123, abs=1e-15) and samples.t[-1] == reached
+    assert alert is None and reached == pytest.approx(0.0123, abs=1e-15) and samples.t[-1] == reached
     assert (np.diff(samples.t) > 0.0).all()
 
 
@@ -33,13 +36,12 @@ def test_it_halts_where_a_core_passes_its_limit():
     """Of the cores named, at the first step beyond."""
     network = feeder(transformer("bus", "low", to_kv=3.0, knee_pu=1.15))
     engine, state = EnvelopeEngine(network, 1e-4, 1e-3), steady_envelope(network)
-    rated = network.tables.links.l[0, network.tables.cores.link] * np.abs(
-        state.x[len(network.node_names) + network.tables.cores.link])
-    engine.flux_most[:] = 2.0 * rated
+    rated = core_flux(network.tables, state.x)
+    state.limit[network.tables.monitors.kind == MONITOR_CORE] = 2.0 * rated
     assert engine.advance(state, 0.0, 0.01)[1] is None
-    engine.flux_most[0] = 0.5 * rated[0]
-    reached, halt = engine.advance(state, 0.01, 0.1)
-    assert (halt.kind, halt.index) == ("core", 0) and reached < 0.1
+    state.limit[network.tables.monitors.kind == MONITOR_CORE] = 0.5 * rated
+    reached, alert = engine.advance(state, 0.01, 0.1)
+    assert alert == Alert(MONITOR_CORE, 0, CORE_BEYOND) and reached < 0.1
 
 
 def test_a_machine_is_held_until_its_torque_exceeds_what_holds_it():

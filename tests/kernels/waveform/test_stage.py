@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from sim.kernels.waveform import stage
+from sim.network.layout import make_layout
 
 pytestmark = pytest.mark.usefixtures("plain_python")
 
@@ -56,13 +57,13 @@ def make_links(**more):
 def test_a_link_solves_its_implicit_equation_and_its_powers_add_up():
     """L (i - i_e)/d + R i + u = push + dv and u = u_e + d S i, in both sequences; the zero sequence has a push of its
     own, and its power counts."""
-    links, x = make_links(), np.zeros((3, 3))
+    links, layout, x = make_links(), make_layout(1, 1, 0, 0, 0, 0, 0), np.zeros((3, 3))
     link_y = D / (links.l + D * links.r + D * D * links.s)
     e = np.random.default_rng(8).normal(size=(3, 3)) * 100.0
     x[:, 0] = 500.0, -300.0, 70.0
     push, push_zero, rhs, j = np.array([900.0 + 200.0j]), np.array([-150.0]), np.zeros((3, 1)), np.zeros((3, 1))
-    stage.link_history(links, link_y, D, push, push_zero, e, rhs, j)
-    delivered, loss = stage.link_update(links, link_y, D, push, push_zero, e, j, x, 1)
+    stage.link_history(layout, links, link_y, D, push, push_zero, e, rhs, j)
+    delivered, loss = stage.link_update(layout, links, link_y, D, push, push_zero, e, j, x)
     drop = links.wt[0] * complex(x[0, 0], x[1, 0])
     pushes, drops = (push[0].real, push[0].imag, push_zero[0]), (drop.real, drop.imag, -x[2, 0])
     for c, row in ((0, 0), (1, 0), (2, 1)):

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from energy_books import lost_share
-from engines.circuits import TURN, drive, event, grid, machine, make_case, node, shunt, write
+from engines.circuits import TURN, drive, event, grid, list_moments, machine, make_case, node, shunt, write
 from reference.front_end import find_balance, find_modes
 from scipy.interpolate import CubicSpline
 
@@ -188,7 +188,7 @@ def test_without_supply_turning_masses_feed_the_link():
         ends[share] = simulate(case)
     assert [mark.label for mark in ends[0.0].events if mark.what == "trip"] == [
         "inverter trips: direct voltage too low"]
-    assert not marks(ends[90.0], "trip", "inverter")
+    assert not list_moments(ends[90.0], "trip", "inverter")
     assert last(ends[90.0], "inverter", "dc_voltage") == pytest.approx(
         join_signal(ends[90.0], "inverter", "dc_voltage")[100], rel=0.01)
     assert last(ends[90.0], "booster", "speed") > 0.95 * 2.0 * np.pi * 20.0

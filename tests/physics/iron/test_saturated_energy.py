@@ -7,9 +7,9 @@ from energy_books import lost_share
 from engines.circuits import CREST, breaker, build, event, grid, machine, make_case
 from scipy.integrate import quad
 
-from sim.engines.handover import dead_state
+from sim.engines.handover import dead_state, to_envelope, to_waveform
 from sim.engines.run.timeline import simulate
-from sim.engines.stored import stored_energy, to_envelope, to_waveform
+from sim.engines.stored import stored_energy
 
 W = 100.0 * np.pi
 KNEE, SHARE = 0.7, 20.0

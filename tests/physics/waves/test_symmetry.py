@@ -21,9 +21,10 @@ from engines.circuits import (
 )
 
 from sim.engines.envelope.engine import EnvelopeEngine
-from sim.engines.handover import dead_state, drive_states, measure_drives, stored_energy, to_envelope, to_waveform
+from sim.engines.handover import dead_state, drive_states, measure_drives, to_envelope, to_waveform
 from sim.engines.run.timeline import simulate
-from sim.kernels.columns import X_ANGLE, X_HZ
+from sim.engines.stored import stored_energy
+from sim.kernels.columns import ENERGY_STEPS, SHAFT_LOCKED, X_ANGLE, X_HZ
 
 FEEDER = (breaker(closed=False), transformer("head", "start", to_kv=20.0), cable("start", "tail", km=20.0),
           machine("tail", kv=20.0, load={"kind": "pump"}))
@@ -92,7 +93,7 @@ def test_hand_over_and_back_returns_the_state():
     state.x[:] = rng.normal(size=len(state.x)) + 1j * rng.normal(size=len(state.x))
     state.r[:], state.slope_r[:] = rng.normal(size=len(state.r)), 0.3
     state.seen[:] = measure_drives(network, state.x).view(float)
-    state.shaft[:, 0], state.theta[:], state.energy[:] = 0.0, [0.4, -2.0], [1.0, 2.0, 3.0, 4.0]
+    state.shaft[:, SHAFT_LOCKED], state.theta[:], state.energy[:ENERGY_STEPS] = 0.0, [0.4, -2.0], [1.0, 2.0, 3.0, 4.0]
     drive_states(network, state)[0, X_HZ] = 12.0
     time = 0.3137
     wave = to_waveform(network, state)

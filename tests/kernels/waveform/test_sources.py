@@ -1,4 +1,4 @@
-"""Drives in a waveform stage: pulses at the link's voltage, and what passes between output and front end."""
+"""Sources in a waveform stage: pulses at the link's voltage, and what passes between output and front end."""
 
 from types import SimpleNamespace
 
@@ -8,7 +8,7 @@ import pytest
 from sim.kernels import columns as c
 from sim.kernels.control.drive import drive_voltage
 from sim.kernels.control.pulses import bridge_average
-from sim.kernels.waveform import drives
+from sim.kernels.waveform import sources
 
 from ..control.test_drive import make_drive, make_state
 
@@ -24,7 +24,7 @@ def test_pulses_stand_at_the_direct_voltage_of_the_link(stored, direct):
     more = {} if stored is None else {"LINK_FARADS": 2e-3}
     data, x = make_drive(LINK_VOLTS=1600.0, **more), make_state(25.0)
     x[c.X_ANGLE], x[c.X_ENERGY] = 0.8, 1e-3 * (stored or 0.0) ** 2
-    found = drives.pulse_voltage(ROW, data, x, 10.0 + 0j, 0.3, 1e-4)
+    found = sources.pulse_voltage(ROW, data, x, 10.0 + 0j, 0.3, 1e-4)
     expected = bridge_average(ROW, drive_voltage(x, data), 0.8, 2.0 * np.pi * 25.0, direct, 10.0 * np.exp(0.8j), 0.3,
                               1e-4)
     assert found == pytest.approx(expected)
@@ -37,5 +37,6 @@ def test_what_output_and_front_end_exchange_is_no_delivery():
     x = np.zeros((3, 1 + 3))
     x[0, 1:], x[1, 1:] = [3.0, -5.0, 11.0], [1.0, 2.0, 0.0]
     for front, expected in ((1, 350.0 + (-1000.0 - 20.0)), (-1, 0.0)):
-        sources = SimpleNamespace(drive=np.array([0, -1]), link=np.array([0, 2]), front=np.array([front]))
-        assert drives.exchanged_power(sources, push, x, 1) == pytest.approx(expected)
+        tables = SimpleNamespace(drives=SimpleNamespace(link=np.array([0]), front=np.array([front])),
+                                 layout=SimpleNamespace(link=1))
+        assert sources.exchanged_power(tables, push, x) == pytest.approx(expected)

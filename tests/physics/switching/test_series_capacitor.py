@@ -43,7 +43,7 @@ def switched():
 
 
 def find_exact(t, phase):
-    """Voltage across the capacitor of one phase, its losses included, after the load came on at AT, for times of shape (n,). [V]"""
+    """Voltage across the capacitor of one phase after the load came on at AT, its losses included, shape (n,). [V]"""
     inductance, farads = REACTANCE / TURN, 1.0 / (TURN * OHM)
     resistance = REACTANCE / X_OVER_R + OHM / QUALITY + LOAD_OHM
 
