@@ -4,7 +4,7 @@ import numpy as np
 
 from sim.case import parse_case
 from sim.measures import summarise
-from sim.result import EnergyBalance, Event, MachineOutcome, Peak, RunResult, Stretch
+from sim.results.run import EnergyBalance, Event, MachineOutcome, Peak, RunResult, Stretch
 
 CASE_TEXT = """\
 title = "Quillfen: direct start over a short feeder"

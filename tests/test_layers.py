@@ -10,11 +10,11 @@ LAYERS = [                          # top to bottom
     {"sim.cli"}, {"plots", "sim.report", "sim.studies"}, {"sim.store", "sim.measures"}, {"sim.engines"},
     {"sim.phasors"}, {"sim.network"},
     {"sim.case"}, {"sim.topology"}, {"sim.components"}, {"sim.params", "sim.kernels"},
-    {"sim.result", "sim.results", "sim.units", "sim.constants", "sim.errors"},
+    {"sim.results", "sim.units", "sim.constants", "sim.errors"},
 ]
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
 SCREENS = {"plots", "sim.report"}       # they show what is there: results and measures, nothing that makes them
-SHOWN = {"sim.result", "sim.results", "sim.measures", "sim.units", "sim.errors"}
+SHOWN = {"sim.results", "sim.measures", "sim.units", "sim.errors"}
 FILES = [path for top in ("sim", "plots") for path in sorted((ROOT / top).rglob("*.py"))
          if path != ROOT / "sim" / "__init__.py"]
 

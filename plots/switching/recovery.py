@@ -18,7 +18,7 @@ from plots.page.page import GAP, add_axes, name_axes, new_figure, palette, say_e
 from plots.switching.moments import LONGEST_CYCLE, PHASES, find_cycle, find_stretch
 from sim.measures.switching.breakers import find_rated
 from sim.measures.switching.recovery import DELAY_LEVEL, find_envelope, find_open_spans, trace_recovery
-from sim.result import Event
+from sim.results.run import Event
 
 HEIGHTS = (1.5, 2.3, 2.5)
 WIDE_GAP = 0.62          # between panels that do not share an axis [inch]

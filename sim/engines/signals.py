@@ -6,7 +6,7 @@ from sim.engines.iron import find_limb_flux
 from sim.kernels import columns as c
 from sim.kernels.columns import TRAIN_INERTIA
 from sim.network.tables import CLARKE, is_inner
-from sim.result import Stretch
+from sim.results.run import Stretch
 
 PHASES = "abc"
 TO_PHASES = CLARKE.T

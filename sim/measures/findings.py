@@ -32,7 +32,7 @@ from sim.measures.switching.breakers import Operated, measure_breaker
 from sim.measures.switching.duty import measure_arrester, measure_capacitor, measure_fault
 from sim.measures.voltages.overvoltage import measure_peaks
 from sim.measures.voltages.sag import expected_share, measure_sag, select_windows
-from sim.result import RunResult
+from sim.results.run import RunResult
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from sim.measures.verdict.cautions import CAUTIONS
 from sim.measures.verdict.grade import find_grade
 from sim.measures.verdict.judgement import judge_all
 from sim.measures.verdict.verdict import decide, write_sentence
-from sim.result import Event, RunResult
+from sim.results.run import Event, RunResult
 
 
 def summarise(result: RunResult) -> dict:

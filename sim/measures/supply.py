@@ -9,7 +9,7 @@ log of the run, which holds the start of every drive; the case gives the network
 from dataclasses import dataclass, replace
 from typing import Any
 
-from sim.result import Event, RunResult
+from sim.results.run import Event, RunResult
 from sim.topology import Member, find_feeders, is_on_at_start, list_members, turn
 
 

@@ -1,1 +1,1 @@
-"""What the studies leave behind for figures: plain records, no computation."""
+"""What runs and studies leave behind for measures, figures and reports: plain records, no computation."""

@@ -19,7 +19,7 @@ from math import sqrt
 import h5py
 import numpy as np
 
-from sim.result import ClosingPeaks
+from sim.results.run import ClosingPeaks
 
 TEXT = h5py.string_dtype("utf-8")
 CRESTS = {"phase_earth": sqrt(2.0 / 3.0), "phase_phase": sqrt(2.0)}

@@ -12,7 +12,7 @@ import h5py
 import numpy as np
 
 from sim.errors import StoreError
-from sim.result import Stretch
+from sim.results.run import Stretch
 from sim.store.closings import read_closings
 from sim.store.jsontext import from_exact_json
 from sim.store.record import unpack

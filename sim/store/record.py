@@ -4,7 +4,7 @@ import re
 from dataclasses import asdict
 from typing import Any
 
-from sim.result import EnergyBalance, Event, MachineOutcome, Peak, RunResult
+from sim.results.run import EnergyBalance, Event, MachineOutcome, Peak, RunResult
 
 ORDERED = ("close", "open", "fault", "fault_cleared", "start", "stop", "ramp_down", "speed", "load")
 OF_A_POLE = ("pole_open", "pole_close", "bypass", "reignition")

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from sim.case import parse_case
-from sim.result import ClosingPeaks, EnergyBalance, Event, MachineOutcome, Peak, RunResult, Stretch
+from sim.results.run import ClosingPeaks, EnergyBalance, Event, MachineOutcome, Peak, RunResult, Stretch
 from sim.store.record import PLAIN
 
 Read = Callable[[str, str], tuple[np.ndarray, np.ndarray]]
@@ -64,7 +64,7 @@ class StoredRun:
     given_case : CheckedCase or None
         Known for a run that is not stored.
 
-    The other attributes are those of `sim.result.RunResult`.
+    The other attributes are those of `sim.results.run.RunResult`.
     """
 
     label: str
@@ -114,7 +114,7 @@ class StoredRun:
         name : str
             Component or node.
         quantity : str
-            A key of `sim.result.QUANTITIES`.
+            A key of `sim.results.run.QUANTITIES`.
 
         Returns
         -------

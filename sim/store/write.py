@@ -9,7 +9,7 @@ from typing import Any
 import h5py
 import numpy as np
 
-from sim.result import QUANTITIES, RunResult, Stretch
+from sim.results.run import QUANTITIES, RunResult, Stretch
 from sim.store.bases import find_bases
 from sim.store.closings import write_closings
 from sim.store.jsontext import to_exact_json, to_json

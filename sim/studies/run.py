@@ -8,7 +8,7 @@ from sim.case import parse_case
 from sim.engines.run.timeline import simulate
 from sim.errors import SolveError
 from sim.measures import summarise
-from sim.result import RunResult
+from sim.results.run import RunResult
 from sim.store.read import open_run
 
 

@@ -9,7 +9,7 @@ from factories import make_result
 from sim.errors import SolveError
 from sim.report.tables import WIDTH
 from sim.report.verified import list_verified
-from sim.result import Peak
+from sim.results.run import Peak
 from sim.store.read import open_run
 
 HIGHER = 1.05       # peaks of the second run over those of the first

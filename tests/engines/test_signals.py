@@ -5,7 +5,7 @@ import pytest
 
 from engines.circuits import breaker, cable, event, grid, machine, make_case, phases, shunt, transformer
 from sim.engines.run.timeline import simulate
-from sim.result import QUANTITIES
+from sim.results.run import QUANTITIES
 
 
 @pytest.fixture(scope="module")

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sim.result import EnergyBalance, Peak
+from sim.results.run import EnergyBalance, Peak
 
 from .synthetic import RATED_SPEED, RATED_TORQUE, make_case, make_envelope, make_outcome, make_run
 

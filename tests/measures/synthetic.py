@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from sim.result import Event, MachineOutcome, RunResult, Stretch
+from sim.results.run import Event, MachineOutcome, RunResult, Stretch
 
 BASE = 6600.0
 RATED_SPEED = 4.0 * np.pi * 50.0 / 4 * 0.99

@@ -6,7 +6,7 @@ import pytest
 from sim.measures import summarise
 from sim.measures.starts.attempts import cut_attempts
 from sim.measures.supply import Span
-from sim.result import Event
+from sim.results.run import Event
 
 from .synthetic import (
     RATED_SPEED,

@@ -7,7 +7,7 @@ import pytest
 from reference import switching
 
 from sim.measures import summarise
-from sim.result import ArresterDuty, Event, Interruption
+from sim.results.run import ArresterDuty, Event, Interruption
 
 from .synthetic import BASE, make_breaker, make_case, make_envelope, make_machine, make_node, make_run, make_stretch
 

@@ -13,7 +13,7 @@ from sim.measures.switching.closings import (
     measure_closings,
     sum_binomial,
 )
-from sim.result import ClosingPeaks
+from sim.results.run import ClosingPeaks
 
 from .synthetic import BASE, make_case, make_node, make_run
 

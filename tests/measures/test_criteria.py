@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from sim.measures import summarise
 from sim.measures.verdict.criteria import CRITERIA, DEFAULTS, RUNNING, judge
 from sim.measures.voltages.overvoltage import find_withstand
-from sim.result import Peak
+from sim.results.run import Peak
 
 from .synthetic import make_case, make_envelope, make_node, make_run
 

@@ -8,7 +8,7 @@ from reference import switching
 from scipy.integrate import trapezoid
 
 from sim.measures.switching.duty import measure_arrester, measure_fault, measure_rms
-from sim.result import ArresterDuty, Event, RunResult
+from sim.results.run import ArresterDuty, Event, RunResult
 
 from .synthetic import make_case, make_run, make_stretch
 

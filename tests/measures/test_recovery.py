@@ -16,7 +16,7 @@ from sim.measures.switching.recovery import (
     measure_recovery,
     trace_recovery,
 )
-from sim.result import Event, Interruption
+from sim.results.run import Event, Interruption
 
 from .synthetic import make_breaker, make_case, make_phases, make_run, make_stretch
 

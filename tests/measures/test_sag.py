@@ -9,7 +9,7 @@ import pytest
 
 from sim.measures import summarise
 from sim.measures.voltages.sag import find_dips
-from sim.result import Event
+from sim.results.run import Event
 
 from .synthetic import (
     BASE,

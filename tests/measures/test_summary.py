@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from sim.measures import summarise
-from sim.result import Event, Peak, RunResult
+from sim.results.run import Event, Peak, RunResult
 
 from .synthetic import BASE, make_case, make_envelope, make_node, make_run
 

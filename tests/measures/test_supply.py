@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import pytest
 
 from sim.measures.supply import find_spans
-from sim.result import Event
+from sim.results.run import Event
 
 from .synthetic import T0_TO_10, make_breaker, make_case, make_drive, make_event, make_node, make_run
 

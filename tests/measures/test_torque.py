@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from sim.measures import summarise
-from sim.result import Event
+from sim.results.run import Event
 
 from .synthetic import (
     RATED_SPEED,

@@ -13,7 +13,7 @@ from sim.measures import summarise
 from sim.measures.findings import find_feeds, measure_all
 from sim.measures.signals.axis import find_source, follow_frequency
 from sim.measures.signals.spectrum import find_spectra
-from sim.result import Event
+from sim.results.run import Event
 
 from .synthetic import (
     BASE,

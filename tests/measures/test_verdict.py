@@ -9,7 +9,7 @@ from sim.measures import summarise
 from sim.measures.starts.acceleration import Start
 from sim.measures.verdict.grade import find_grade
 from sim.measures.verdict.verdict import decide
-from sim.result import EnergyBalance
+from sim.results.run import EnergyBalance
 
 from .synthetic import (
     BASE,

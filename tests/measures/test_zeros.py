@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.measures.switching.zeros import find_floor, find_longest, find_wait, find_zeros, list_zeros, measure_longest
-from sim.result import Event, Interruption
+from sim.results.run import Event, Interruption
 
 from .synthetic import make_breaker, make_case, make_node, make_run, make_stretch
 

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from sim.result import Event, Peak, Stretch
+from sim.results.run import Event, Peak, Stretch
 
 POLES = 4
 SYNCHRONOUS = 4.0 * np.pi * 50.0 / POLES

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 from figure_runs import CREST, SyntheticRun, make_event, make_link, make_node, make_phases, make_row
 
-from sim.result import Event, Stretch
+from sim.results.run import Event, Stretch
 
 ORDER = 0.1
 PHASES = "abc"

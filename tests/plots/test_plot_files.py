@@ -16,7 +16,7 @@ from switching_runs import (
 )
 
 from plots import draw_overlay, draw_run
-from sim.result import Event
+from sim.results.run import Event
 
 PNG = b"\x89PNG\r\n\x1a\n"      # ISO/IEC 15948, signature
 END = b"IEND\xaeB`\x82"         # and last chunk

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from plots.curves.series import keep_within, list_flagged, mean_between, mean_over_cycle, read, switching_moments
-from sim.result import Event
+from sim.results.run import Event
 
 
 def test_mean_removes_whole_cycles():

@@ -10,7 +10,7 @@ from plots.curves.panels import draw_voltages
 from plots.curves.series import rated_frequency
 from plots.page.page import add_axes, new_figure
 from plots.switching.moments import find_closeup, find_cycle, find_window
-from sim.result import Event, Stretch
+from sim.results.run import Event, Stretch
 
 T = np.linspace(0.0, 0.4, 80_001)
 RATED = {"host": 50.0, "bus": 50.0, "output": 100.0, "motor_bus": 100.0}

@@ -7,7 +7,7 @@ from factories import NODES, make_run
 
 from sim.errors import StoreError
 from sim.measures import summarise
-from sim.result import ClosingPeaks
+from sim.results.run import ClosingPeaks
 from sim.store.compare import compare_runs
 from sim.store.read import open_run
 from sim.store.stored import stored_from_result

@@ -10,7 +10,7 @@ from factories import CASE_TEXT, NODES, make_case, make_result, make_run, make_s
 
 from sim.case import parse_case
 from sim.errors import StoreError
-from sim.result import QUANTITIES, MachineOutcome, Peak, RunResult
+from sim.results.run import QUANTITIES, MachineOutcome, Peak, RunResult
 from sim.store.read import open_run, open_runs
 from sim.store.record import read_events
 from sim.store.stored import stored_from_result

@@ -15,7 +15,7 @@ from sim.kernels.columns import (
     WORK_REFUSED,
 )
 from sim.network.tables import is_inner
-from sim.result import ArresterDuty, EnergyBalance, Event, MachineOutcome, Peak
+from sim.results.run import ArresterDuty, EnergyBalance, Event, MachineOutcome, Peak
 
 ENERGISED = 0.002       # a machine whose terminals never saw this much of nominal was not energised
 

@@ -10,7 +10,7 @@ from sim.engines.stored import link_energy, stored_energy
 from sim.engines.waveform.engine import WaveformEngine
 from sim.kernels.columns import MONITOR_CORE, SOURCE_GRID, X_HZ
 from sim.kernels.waveform.stage import State
-from sim.result import Event, RunResult
+from sim.results.run import Event, RunResult
 
 LEAST_HZ = 0.5          # cycles longer than this one's are not waited for
 
@@ -87,6 +87,6 @@ class Run:
         self.state.limit[self.network.tables.monitors.kind == MONITOR_CORE] = limits
 
     def record(self, t, what, where, label, why="ordered", ordered=True, phase="", value=None):
-        """Enter an event into the log; `what` is a key of `sim.result.EVENTS`."""
+        """Enter an event into the log; `what` is a key of `sim.results.run.EVENTS`."""
         self.result.events.append(Event(float(t), what, where, label, why, ordered, phase,
                                         None if value is None else float(value)))

@@ -35,7 +35,7 @@ from sim.kernels.columns import MONITOR_CORE, MONITOR_DRIVE, MONITOR_FRONT, SOUR
 from sim.kernels.control.ramp import ramp_rate
 from sim.network.build import build_network
 from sim.network.layout import drive_rows
-from sim.result import RunResult
+from sim.results.run import RunResult
 
 STEPS_SHOWN = 1000      # the envelope takes at least this many steps over a run, so that curves are smooth
 STORED_PER_PERIOD = 10  # stored waveform points per period of the study's bandwidth

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from sim.kernels.elements.poles import RECOVERY_PEAK, RECOVERY_TIME
-from sim.result import Interruption
+from sim.results.run import Interruption
 
 OPEN_G = 0.0                # an open pole
 # A closing pole's resistance sweeps geometrically over this range in as many steps, so that the front it

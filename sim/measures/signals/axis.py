@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from sim.result import RunResult
+from sim.results.run import RunResult
 
 ROUNDING_CYCLES = 1e-9
 

@@ -13,7 +13,7 @@ from functools import partial
 import numpy as np
 
 from sim.measures.signals.axis import CycleAxis, cycle_mean
-from sim.result import RunResult, Stretch
+from sim.results.run import RunResult, Stretch
 
 PHASES = ("voltage_a", "voltage_b", "voltage_c")
 

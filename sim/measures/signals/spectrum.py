@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from sim.measures.signals.axis import find_source, join_times
-from sim.result import RunResult
+from sim.results.run import RunResult
 
 STEADY = 2e-3           # share by which the frequency may change over a span
 LEAST_CYCLES = 2

@@ -16,7 +16,7 @@ from sim.measures.signals.axis import join_signal, join_times
 from sim.measures.starts.attempts import cut_attempts
 from sim.measures.starts.speed import AT_SPEED_PU, expect_speed, find_reached
 from sim.measures.supply import Span, find_drive
-from sim.result import MachineOutcome, RunResult
+from sim.results.run import MachineOutcome, RunResult
 
 STANDSTILL_PU = 0.01
 RECENT_SHARE = 0.1       # share of the time since energisation over which the gain of speed is judged

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from sim.measures.supply import Span
-from sim.result import RunResult
+from sim.results.run import RunResult
 
 ENDING, BEGINNING = "ramp_down", "start"
 

@@ -8,7 +8,7 @@ from sim.measures.signals.axis import CycleAxis, cut_evenly, cycle_mean, join_si
 from sim.measures.starts.acceleration import Start
 from sim.measures.supply import Span
 from sim.measures.voltages.sag import FULL_FREQUENCY_PU, window_frequency
-from sim.result import RunResult, Stretch
+from sim.results.run import RunResult, Stretch
 
 ENDS = ("from", "to")
 LIMBS = "abc"

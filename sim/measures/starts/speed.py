@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from sim.measures.supply import Span, find_drive
-from sim.result import RunResult
+from sim.results.run import RunResult
 
 AT_SPEED_PU = 0.95
 SENDING = ("start", "speed", "ramp_down")       # events that tell the frequency a drive is sent to

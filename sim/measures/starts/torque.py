@@ -11,7 +11,7 @@ import numpy as np
 
 from sim.measures.signals.axis import CycleAxis, cycle_mean, join_signal
 from sim.measures.starts.acceleration import Start
-from sim.result import RunResult
+from sim.results.run import RunResult
 
 NEAR_STANDSTILL_PU = 0.05
 LOWEST_SPEED_PU = 0.05

@@ -15,7 +15,7 @@ from sim.measures.switching.recovery import (
     trace_recovery,
 )
 from sim.measures.switching.zeros import find_longest, find_wait
-from sim.result import Interruption
+from sim.results.run import Interruption
 
 PHASE_CREST = np.sqrt(2.0 / 3.0)
 OPENINGS = ("open", "pole_open")

@@ -14,7 +14,7 @@ import numpy as np
 
 from sim.measures.verdict.criteria import judge
 from sim.measures.voltages.overvoltage import PHASE_EARTH_CREST, PHASE_PHASE_CREST, find_withstand
-from sim.result import ClosingPeaks
+from sim.results.run import ClosingPeaks
 
 EXCEEDED = 0.02         # share of closings above the 2 % value
 CONFIDENCE = 0.9        # of the interval around it; half of the rest on either side

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from sim.result import Peak
+from sim.results.run import Peak
 
 PHASE_EARTH_CREST = np.sqrt(2.0 / 3.0)
 PHASE_PHASE_CREST = np.sqrt(2.0)

@@ -19,7 +19,7 @@ import numpy as np
 
 from sim.errors import StepoutError, StoreError
 from sim.measures.summary import find_version
-from sim.result import ClosingPeaks
+from sim.results.run import ClosingPeaks
 from sim.store.read import open_run
 from sim.studies.closings.closing import Situation
 from sim.studies.closings.draws import draw_closing

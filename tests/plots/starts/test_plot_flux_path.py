@@ -6,7 +6,7 @@ from figure_reading import find_line, find_overlaps, read_words
 from figure_runs import SyntheticRun, make_drive_case, make_row, make_summary
 
 from plots.starts.flux_path import draw_flux_path, has_path
-from sim.result import Stretch
+from sim.results.run import Stretch
 
 
 def make_ramp(top=50.0, boost=0.02):

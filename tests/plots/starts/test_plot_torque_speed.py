@@ -14,7 +14,7 @@ from figure_runs import (
 
 from plots.page.page import palette
 from plots.starts.torque_speed import draw_torque_speed, find_way
-from sim.result import Event
+from sim.results.run import Event
 
 
 def draw(run):

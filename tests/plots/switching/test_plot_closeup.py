@@ -9,7 +9,7 @@ from figure_runs import make_direct_run, make_drive_run
 
 from plots.switching.closeup import draw_closeup, list_levels
 from plots.switching.moments import find_closeup, find_window
-from sim.result import Event, Peak
+from sim.results.run import Event, Peak
 
 
 def find_event(run, kind):

@@ -6,7 +6,7 @@ from figure_reading import find_line, find_overlaps, read_words
 from switching_runs import make_fault_run
 
 from plots.switching.fault import draw_fault, list_faults
-from sim.result import Event, Stretch
+from sim.results.run import Event, Stretch
 
 
 def draw(run):

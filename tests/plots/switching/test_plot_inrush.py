@@ -6,7 +6,7 @@ from figure_reading import find_line, find_overlaps, read_words
 from switching_runs import ORDER, make_inrush_run, make_opening_run
 
 from plots.switching.inrush import draw_inrush, list_inrushes
-from sim.result import Event
+from sim.results.run import Event
 
 
 def draw(run):

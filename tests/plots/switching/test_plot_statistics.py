@@ -11,7 +11,7 @@ from scipy.stats import norm
 from plots import draw_run
 from plots.switching.statistics import draw_statistics, find_shares, has_statistics, list_worst
 from sim.measures.switching.closings import measure_closings
-from sim.result import ClosingPeaks
+from sim.results.run import ClosingPeaks
 
 CREST = np.sqrt(2.0 / 3.0)
 MEANS = {"feeder_host": 1.85, "feeder_end": 1.9, "step_bus": 1.9, "motor_bus": 1.7, "host": 1.15, "idle_bus": 0.0}
