@@ -17,7 +17,6 @@ Source: P. C. Krause, O. Wasynczuk, S. D. Sudhoff, *Analysis of Electric Machine
 the cage circuits in parallel behind the magnetising inductance.
 """
 
-import numpy as np
 
 from sim.kernels.columns import (
     LOAD_BREAKAWAY,
@@ -175,15 +174,6 @@ def breakaway_torque(factor, data, first, table_torque):
     elif kind == LOAD_TABLE:
         t = max(data[LOAD_BREAKAWAY], table_torque[first])
     return t * factor * data[LOAD_DUTY]
-
-
-@entry
-def machine_energy(gamma, p0, p1, p2):
-    """Magnetic energy of given flux linkages. [J]"""
-    i0 = gamma[0, 0] * p0 + gamma[0, 1] * p1 + gamma[0, 2] * p2
-    i1 = gamma[1, 0] * p0 + gamma[1, 1] * p1 + gamma[1, 2] * p2
-    i2 = gamma[2, 0] * p0 + gamma[2, 1] * p1 + gamma[2, 2] * p2
-    return 0.5 * np.real(np.conj(p0) * i0 + np.conj(p1) * i1 + np.conj(p2) * i2)
 
 
 @entry

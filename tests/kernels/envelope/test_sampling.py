@@ -22,9 +22,8 @@ def test_the_magnitude_of_a_space_vector_bounds_every_phase():
 
 @pytest.mark.parametrize("inertia", [0.0, 5.0])
 def test_what_sticks_is_the_motor_or_the_mass_behind_its_shaft(inertia):
-    tables = SimpleNamespace(machines=SimpleNamespace(train=np.array([[inertia, 1000.0, 3.0]] * 2)),
-                             layout=make_layout(0, 0, 0, 0, 2, 0, 0))
+    machines, layout = SimpleNamespace(train=np.array([[inertia, 1000.0, 3.0]] * 2)), make_layout(0, 0, 0, 0, 2, 0, 0)
     r = np.array([10.0, 11.0, 20.0, 21.0, 0.1, 0.2])         # speeds of both motors, of both loads, both twists
-    assert sampling.held_speed(tables, 1, r) == (21.0 if inertia else 11.0)
-    assert sampling.holding_torque(tables, 1, r, 77.0) == pytest.approx(
+    assert sampling.held_speed(machines, layout, 1, r) == (21.0 if inertia else 11.0)
+    assert sampling.holding_torque(machines, layout, 1, r, 77.0) == pytest.approx(
         1000.0 * 0.2 + 3.0 * (11.0 - 21.0) if inertia else 77.0)

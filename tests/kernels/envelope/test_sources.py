@@ -20,9 +20,9 @@ def test_current_of_a_sources_link_solves_its_stage():
     links = SimpleNamespace(start=np.array([-1]), end=np.array([0]), l=np.full((2, 1), inductance),
                             wt=np.array([weight]))
     linear = SimpleNamespace(link_y=np.array([y]), link_q=np.array([back]), z=np.array([[40.0 - 9j]]))
-    tables = SimpleNamespace(links=links, layout=SimpleNamespace(link=1, capacitor=2))
+    layout = SimpleNamespace(link=1, capacitor=2)
     e, push, rhs = np.array([0j, 12.0 - 4j, 80.0 + 30j]), np.array([500.0 + 70j]), np.array([3.0 + 1j])
-    i = sources.link_current(tables, linear, d, 0, e, push, rhs)
+    i = sources.link_current(layout, links, linear, d, 0, e, push, rhs)
     v = linear.z[0, 0] * rhs[0]
     u = (e[2] + d * elastance * i) / turn
     assert inductance * (turn * i - e[1]) / d + r * i + u == pytest.approx(push[0] + weight * v)
@@ -35,8 +35,8 @@ def test_a_grid_stands_still_in_its_own_frame_and_turns_in_any_other(frame_w, el
     grids = SimpleNamespace(kind=np.full(2, SOURCE_GRID), island=np.array([0, 0]), w=np.array([w, w]),
                             volts=np.array([volts, 5.0]), link=np.array([1, 0]))
     state = SimpleNamespace(live=np.array([1, 0]), theta=np.array([theta]), phase=np.array([phase, 0.0]))
-    tables, push, none = SimpleNamespace(sources=grids), np.ones(2, complex), np.zeros(0)
-    lost = sources.push_sources(tables, state, np.array([frame_w]), t, elapsed, 1e-3, none, none, none, push)
+    push, none = np.ones(2, complex), np.zeros(0)
+    lost = sources.push_sources(None, grids, None, state, np.array([frame_w]), t, elapsed, 1e-3, none, none, none, push)
     assert lost == 0.0
     assert push[0] == 0.0
     stationary = push[1] * np.exp(1j * (theta + frame_w * elapsed))
