@@ -16,12 +16,12 @@ PUBLIC = {
 __all__ = list(PUBLIC)
 
 
-def __getattr__(name: str):
+def __getattr__(name: str) -> object:
     if name not in PUBLIC:
         raise AttributeError(f"module 'sim' has no attribute {name!r}")
     module, attribute = PUBLIC[name]
     return getattr(import_module(module), attribute)
 
 
-def __dir__():
+def __dir__() -> list[str]:
     return sorted([*globals(), *PUBLIC])

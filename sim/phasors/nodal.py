@@ -74,7 +74,7 @@ def nodal_matrix(network: Network, s: Any, closed: np.ndarray, row: int = POSITI
 
     Checked by
     ----------
-    tests/phasors, tests/studies/test_scan_response.py
+    tests/phasors, tests/studies/scan/test_response.py
     """
     t, s = network.tables, np.asarray(s, dtype=complex)
     at, nodes = s[..., t.nodes.island], np.arange(len(t.nodes.island))

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from studies.closings import FEEDER, write_text
+from studies.closing_cases import FEEDER, write_text
 
 import sim.studies.closings.shots as shots
 from sim.errors import SolveError

@@ -7,7 +7,7 @@ from typing import Any
 from sim.case.book.databook import Book
 from sim.case.read.validation import Item, Parts
 from sim.case.records.apparatus import build_arrester, build_breaker, build_fault, build_reactor, build_shots
-from sim.case.records.cable_joints import list_stations
+from sim.case.records.cable_joints import list_points
 from sim.case.records.cables import build_cable
 from sim.case.records.drives import build_drive
 from sim.case.records.motors import build_motor
@@ -78,7 +78,7 @@ BUILDERS: dict[str, Callable[[Item, Site], Record]] = {
     "drive": lambda item, site: build_drive(item, site.nominal, site.frequency, site.book),
     "autotransformer": build_autotransformer,
     "cable": lambda item, site: build_cable(item, site.nominal[item.ends[0]].kv, site.frequency[item.ends[0]],
-                                            list_stations(item, site.parts), site.book),
+                                            list_points(item, site.parts), site.book),
     "breaker": lambda item, site: build_breaker(item, site.nominal[item.ends[0]].kv, site.parts, site.book),
     "reactor": lambda item, site: build_reactor(item, site.nominal[item.ends[0]].kv, site.frequency[item.ends[0]],
                                                 site.book),
@@ -96,8 +96,8 @@ def build_nodes(parts: Parts, book: Book) -> list[Record]:
     frequency = find_frequencies(parts)
     nodes = [build_node(tables.get(name) or Node(name=name), nominal[name], (islands[name], frequency[name]), book)
              for name in order_nodes(parts.items)]
-    return nodes + [make_joint(station.node, next(node for node in nodes if node.name == item.ends[0]))
-                    for item in parts.of("cable") for station in list_stations(item, parts)]
+    return nodes + [make_joint(point.node, next(node for node in nodes if node.name == item.ends[0]))
+                    for item in parts.of("cable") for point in list_points(item, parts)]
 
 
 def make_joint(name: str, near: Record) -> Record:

@@ -4,7 +4,7 @@ from typing import Any
 
 from sim.case.book.databook import Book
 from sim.case.read.validation import Item
-from sim.case.records.cable_joints import Station, cut_sections
+from sim.case.records.cable_joints import CablePoint, cut_sections
 from sim.case.records.cable_lines import make_given_lines
 from sim.components.branches import cable as cables
 from sim.components.fields import Filled
@@ -12,7 +12,7 @@ from sim.errors import CaseError
 from sim.units import Record, convert
 
 
-def build_cable(item: Item, nominal_kv: float, frequency: float, stations: list[Station], book: Book) -> Record:
+def build_cable(item: Item, nominal_kv: float, frequency: float, points: list[CablePoint], book: Book) -> Record:
     """Record of a cable with a `sections` list; a cable without sections is one of its own.
 
     Parameters
@@ -22,7 +22,7 @@ def build_cable(item: Item, nominal_kv: float, frequency: float, stations: list[
         Nominal voltage of its nodes, for the voltage class. [kV]
     frequency : float
         Rated frequency of its island. [Hz]
-    stations : list of Station
+    points : list of CablePoint
         Joints of its sections and faults along it, from near to far.
     book : Book
 
@@ -45,8 +45,8 @@ def build_cable(item: Item, nominal_kv: float, frequency: float, stations: list[
         own = enter_outer(table, path, sum(line.length_km for line in lines), book)
     outer = {key: own[key] for key in ("name", "from_node", "to_node", "length_km", "rated_kv", "ampacity_a",
                                       "trapped_pu", "grade")}
-    return Record(**vars(convert(outer)), joints=[station.node for station in stations],
-                  sections=cut_sections(sections, stations))
+    return Record(**vars(convert(outer)), joints=[point.node for point in points],
+                  sections=cut_sections(sections, points))
 
 
 def enter_outer(table: cables.Cable, path: str, length_km: float, book: Book) -> dict[str, Any]:

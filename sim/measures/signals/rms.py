@@ -50,7 +50,7 @@ def measure_urms(result: RunResult, node: str, axis: CycleAxis) -> Urms | None:
 
     Checked by
     ----------
-    tests/measures/test_rms.py
+    tests/measures/signals/test_rms.py
     """
     if len(axis.edges) < 3 or not any(node in stretch.signals for stretch in result.stretches):
         return None

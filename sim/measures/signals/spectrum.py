@@ -56,7 +56,7 @@ def find_spectra(result: RunResult) -> list[Spectrum]:
 
     Checked by
     ----------
-    tests/measures/test_spectrum.py
+    tests/measures/signals/test_spectrum.py
     """
     spans = getattr(getattr(result.case, "study", None), "detail_s", [])
     nodes = dict.fromkeys([item.node for item in (*result.case.drives, *result.case.machines)])

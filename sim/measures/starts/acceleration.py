@@ -93,7 +93,7 @@ def judge_start(result: RunResult, machine: Any, spans: list[Span]) -> Start:
 
     Checked by
     ----------
-    tests/measures/test_acceleration.py
+    tests/measures/starts/test_acceleration.py
     """
     speed = join_signal(result, machine.name, "speed")
     outcome = result.machines.get(machine.name)

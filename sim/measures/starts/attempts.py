@@ -24,7 +24,7 @@ def cut_attempts(result: RunResult, spans: list[Span]) -> list[Span]:
 
     Checked by
     ----------
-    tests/measures/test_attempts.py
+    tests/measures/starts/test_attempts.py
     """
     return [attempt for span in spans for attempt in cut_span(result, span)]
 

@@ -51,7 +51,7 @@ def measure_torque(result: RunResult, machine: Any, start: Start, axis: CycleAxi
 
     Checked by
     ----------
-    tests/measures/test_torque.py
+    tests/measures/starts/test_torque.py
     """
     if start.began is None:
         return TorqueMargin(None, None, None, None)

@@ -67,7 +67,7 @@ def measure_breaker(result: Any, breaker: Any, frequency: Clock) -> Operated:
 
     Checked by
     ----------
-    tests/measures/test_breakers.py
+    tests/measures/switching/test_breakers.py
     """
     envelope, words = find_envelope(find_rated(result.case, breaker))
     outcomes = list_outcomes(result, breaker, envelope, frequency)

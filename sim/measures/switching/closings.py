@@ -29,7 +29,7 @@ def measure_closings(result: Any) -> dict | None:
 
     Checked by
     ----------
-    tests/measures/test_closings.py
+    tests/measures/switching/test_closings.py
     """
     peaks = result.closings
     if peaks is None or not len(peaks.numbers):

@@ -27,7 +27,7 @@ def measure_arrester(result: Any, arrester: Any) -> dict[str, float | None]:
 
     Checked by
     ----------
-    tests/measures/test_duty.py
+    tests/measures/switching/test_duty.py
     """
     duty, rating = getattr(result, "arresters", {}).get(arrester.name), getattr(arrester, "energy_j", None)
     if duty is None:
@@ -69,7 +69,7 @@ def measure_fault(result: Any, fault: Any, frequency: Clock) -> dict[str, float 
 
     Checked by
     ----------
-    tests/measures/test_duty.py
+    tests/measures/switching/test_duty.py
     """
     phases = [join_signal(result, fault.name, f"current_{phase}") for phase in PHASES]
     if any(phase is None for phase in phases):

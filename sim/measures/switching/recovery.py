@@ -91,7 +91,7 @@ def find_envelope(rated: float | None) -> tuple[Envelope | None, str]:
 
     Checked by
     ----------
-    tests/measures/test_recovery.py
+    tests/measures/switching/test_recovery.py
     """
     if rated is None:
         return None, "no rated voltage known (rated_kv of the breaker, um_kv of its node)"

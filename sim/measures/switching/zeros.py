@@ -88,7 +88,7 @@ def find_longest(result: Any, breaker: Any, frequency: Clock) -> ZeroFree | None
 
     Checked by
     ----------
-    tests/measures/test_zeros.py
+    tests/measures/switching/test_zeros.py
     """
     spans = find_spans(result)
     fed = [span for node in (breaker.from_node, breaker.to_node) for span in spans.get(node, [])]

@@ -39,7 +39,7 @@ def decide(failure: str | None, starts: list[Start], judged: list[dict]) -> str:
 
     Checked by
     ----------
-    tests/measures/test_verdict.py
+    tests/measures/verdict/test_verdict.py
     """
     if failure is not None or not find_started(starts):
         return "not assessed"

@@ -90,7 +90,7 @@ def measure_sag(urms: Urms, axis: CycleAxis, selected: np.ndarray, base: np.ndar
 
     Checked by
     ----------
-    tests/measures/test_sag.py
+    tests/measures/voltages/test_sag.py
     """
     selected = selected & np.isfinite(urms.lowest)
     if not selected.any():

@@ -23,7 +23,7 @@ Sources
 
 Checked by
 ----------
-tests/params/test_motor_cages.py
+tests/params/motor/test_cages.py
 """
 
 from math import atan2

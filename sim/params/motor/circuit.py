@@ -24,7 +24,7 @@ Sources
 
 Checked by
 ----------
-tests/params/test_equivalent_circuit.py and the worked examples of tests/published.
+tests/params/motor/test_circuit.py and the worked examples of tests/published.
 """
 
 from typing import NamedTuple

@@ -18,7 +18,7 @@ Sources
 
 Checked by
 ----------
-tests/params/test_motor_estimates.py
+tests/params/motor/test_estimates.py
 """
 
 from math import log

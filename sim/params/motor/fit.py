@@ -22,7 +22,7 @@ Sources
 
 Checked by
 ----------
-tests/params/test_motor_fit.py, tests/published/test_motor_fit_machines.py
+tests/params/motor/test_fit.py, tests/published/test_motor_fit_machines.py
 """
 
 from math import inf, nan, sqrt

@@ -19,7 +19,7 @@ Sources
 
 Checked by
 ----------
-tests/params/test_motor_fit.py
+tests/params/motor/test_fit.py
 """
 
 from math import pi, sqrt

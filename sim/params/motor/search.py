@@ -18,7 +18,7 @@ Magnetising reactance up to 1/LEAST_SUSCEPTANCE and at least LEAST_RATIO times t
 
 Checked by
 ----------
-tests/params/test_motor_fit.py, tests/published/test_motor_fit_machines.py
+tests/params/motor/test_fit.py, tests/published/test_motor_fit_machines.py
 """
 
 from functools import partial

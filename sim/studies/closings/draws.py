@@ -46,7 +46,7 @@ def draw_closing(case: Any, number: int) -> Closing:
 
     Checked by
     ----------
-    tests/studies/test_draws.py
+    tests/studies/closings/test_draws.py
     """
     shots = case.shots
     breaker = next(breaker for breaker in case.breakers if breaker.name == shots.breaker)

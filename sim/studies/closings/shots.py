@@ -66,7 +66,7 @@ def close_at_random(case: Any, count: int, workers: int | None = None,
 
     Checked by
     ----------
-    tests/studies/test_shots.py
+    tests/studies/closings/test_shots.py
     """
     situation = Situation(case)
     done = adopt(earlier, count, situation.names)

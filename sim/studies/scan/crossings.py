@@ -152,7 +152,7 @@ def spread_fan(case: Any, setting: Setting, drive: Any, response: Response, orde
 
     Checked by
     ----------
-    tests/studies/test_scan_crossings.py
+    tests/studies/scan/test_crossings.py
     """
     network = setting.network
     source, low, high = network.source_names.index(drive.name), *find_range(case, drive)

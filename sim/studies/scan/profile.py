@@ -55,7 +55,7 @@ def find_profiles(case: Any, network: Network, s: complex, volts: np.ndarray, ro
 
     Checked by
     ----------
-    tests/studies/test_scan_profile.py
+    tests/studies/scan/test_profile.py
     """
     v = volts * network.node_volts
     return [follow_cable(cable, network, first, s, v, row)

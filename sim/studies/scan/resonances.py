@@ -91,7 +91,7 @@ def find_resonances(setting: Setting, lowest_hz: float, highest_hz: float, row: 
 
     Checked by
     ----------
-    tests/studies/test_scan_resonances.py
+    tests/studies/scan/test_resonances.py
     """
     found = eigvals(state_matrix(setting, row), overwrite_a=True, check_finite=False)
     ringing = found[(found.imag > 2.0 * np.pi * lowest_hz) & (found.imag < 2.0 * np.pi * highest_hz)

@@ -64,7 +64,7 @@ def find_response(setting: Setting, lowest_hz: float, highest_hz: float, row: in
 
     Checked by
     ----------
-    tests/studies/test_scan_response.py
+    tests/studies/scan/test_response.py
     """
     outer = list_outer(setting)
     first = np.geomspace(lowest_hz, highest_hz, 2 + int(POINTS_PER_DECADE * np.log10(highest_hz / lowest_hz)))

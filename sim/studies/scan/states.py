@@ -47,7 +47,7 @@ def state_matrix(setting: Setting, row: int = POSITIVE) -> np.ndarray:
 
     Checked by
     ----------
-    tests/studies/test_scan_resonances.py
+    tests/studies/scan/test_resonances.py
     """
     tables = setting.network.tables
     group = join_nodes(setting)

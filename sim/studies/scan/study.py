@@ -82,7 +82,7 @@ def scan(case: Any, slip: float | None = None, orders: Sequence[int] = ORDERS, s
 
     Checked by
     ----------
-    tests/studies/test_scan.py
+    tests/studies/scan/test_study.py
     """
     network = build_network(case)
     setting = make_setting(case, network, slip)
