@@ -62,3 +62,15 @@ def test_a_waiting_pole_does_not_chop_the_run():
     opened = [m.t for m in result.events if m.what == "pole_open" and m.where == "subsea_breaker"]
     assert len(opened) == 3 and min(opened) > 38.05         # the poles did wait
     assert result.steps["waveform"] > 100 * runs.count_calls("quillfen_no_boost")
+
+
+def test_a_dead_network_leaves_the_phases():
+    """Once the drive has tripped nothing feeds the chain: what direct currents are left need no zero to be waited for.
+
+    The dead stretch up to the next switching then costs tens of steps, not millions of 4 us.
+    """
+    result = runs.simulate_shipped("quillfen_no_boost")
+    trip = next(event.t for event in result.events if event.what == "trip")
+    back = next(hand["t_s"] for hand in result.handovers if hand["to"] == "envelope" and hand["t_s"] > trip)
+    assert back - trip < 0.5
+    assert result.steps["waveform"] < 400_000 and result.steps["envelope"] < 5_000

@@ -120,10 +120,13 @@ def has_settled(run):
 
 
 def lacks_zeros(run):
-    """Whether a pole carried its current without a zero over the last cycle of its island."""
+    """Whether a pole carried its current without a zero over the last cycle of its island, where a source is live.
+
+    What is left of a current behind a supply that has gone only dies away, which the envelope engine carries too.
+    """
     hz, tables = run.present_hz, run.network.tables
     islands = tables.nodes.island[tables.switches.start]
-    for island in np.unique(islands):
+    for island in np.intersect1d(islands, tables.sources.island[run.sources_on]):
         poles = run.waveform.recorder.latest(1.0 / hz[island]).pole[:, islands == island]
         if np.any((poles.min(axis=0) > NO_ZERO_AMPS) | (poles.max(axis=0) < -NO_ZERO_AMPS)):
             return True
