@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.kernels.elements.machine import reciprocal
-from sim.kernels.jit import inner, inner_sums
+from sim.kernels.jit import inner, inner_fused
 from sim.kernels.small import invert
 
 
@@ -100,7 +100,7 @@ def link_push(layout, links, linear, d, b, e):
     return links.l[0, b] / d * e[layout.link + b] - linear.link_q[b] * e[layout.capacitor + b]
 
 
-@inner_sums
+@inner_fused
 def linear_history(layout, node_c, links, cables, d, linear, e, rhs, history):
     """Norton currents of nodes, links (without sources) and cables for the explicit part e."""
     for n in range(rhs.size):

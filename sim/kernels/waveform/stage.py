@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.kernels.jit import inlined, inner_sums
+from sim.kernels.jit import inlined, inner_fused
 from sim.kernels.small import solve_small
 
 
@@ -70,7 +70,7 @@ class Watch(NamedTuple):
     noise: np.ndarray           # (N,) changes below this do not count [V]
 
 
-@inner_sums
+@inner_fused
 def oscillator_history(kp, kq, gf, gt, e_p, e_q, history):
     """history = kp Ep - kq Eq; returns the currents it sends into the two ends."""
     to_start, to_end = 0.0, 0.0
@@ -82,7 +82,7 @@ def oscillator_history(kp, kq, gf, gt, e_p, e_q, history):
     return to_start, to_end
 
 
-@inner_sums
+@inner_fused
 def oscillator_update(kf, kt, cq, w, a, b, d, vf, vt, history, e_q, p, q):
     """New p and q of one cable and row; returns the power they dissipate."""
     loss = 0.0
@@ -95,7 +95,7 @@ def oscillator_update(kf, kt, cq, w, a, b, d, vf, vt, history, e_q, p, q):
     return loss
 
 
-@inner_sums
+@inner_fused
 def branch_history(yh, e_p, e_y, out):
     """out = Ep and what the Foster branches' states add to it."""
     size = out.size
@@ -106,7 +106,7 @@ def branch_history(yh, e_p, e_y, out):
             out[m] += yh[k] * e_y[k * size + m]
 
 
-@inner_sums
+@inner_fused
 def branch_update(yc, yh, alpha, beta, e_y, p, y):
     """New Foster states of one cable and row; returns the power they dissipate."""
     loss, size = 0.0, p.size
@@ -236,17 +236,27 @@ def close_ports(nodes_of, z, ports, rhs, a, b):
         rhs[1, nodes_of[m]] -= i.imag
 
 
-@inner_sums
+@inner_fused
 def multiply(z, rhs, x):
     """Node voltages, the first columns of x, from the currents into the nodes."""
     n = rhs.shape[1]
     flat = rhs.reshape(rhs.size)
+    size = flat.size
     for c in range(3):
         for r in range(n):
-            total = 0.0
-            for k in range(flat.size):
-                total += z[c * n + r, k] * flat[k]
-            x[c, r] = total
+            line = z[c * n + r]
+            t0, t1, t2, t3 = 0.0, 0.0, 0.0, 0.0     # four sums at once, in an order that is always the same
+            k = 0
+            while k + 3 < size:
+                t0 += line[k] * flat[k]
+                t1 += line[k + 1] * flat[k + 1]
+                t2 += line[k + 2] * flat[k + 2]
+                t3 += line[k + 3] * flat[k + 3]
+                k += 4
+            while k < size:
+                t0 += line[k] * flat[k]
+                k += 1
+            x[c, r] = (t0 + t1) + (t2 + t3)
 
 
 @inlined
