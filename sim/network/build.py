@@ -16,6 +16,8 @@ from sim.kernels.columns import (
     MONITOR_FRONT,
     PULSE_COLUMNS,
 )
+from sim.network.bands import Bands, choose_bands
+from sim.network.cables import size_cables
 from sim.network.layout import make_layout
 from sim.network.parts import Parts
 from sim.network.stamps import STAMPS
@@ -65,6 +67,8 @@ class Network:
         First load multiplier of each machine.
     closed : ndarray of bool, shape (Q,)
         First position of each switch; a drive's own switch (its pulses) starts open.
+    bands : Bands
+        Frequencies that its switching excites, and those that it holds.
     """
 
     tables: Tables
@@ -85,6 +89,7 @@ class Network:
     target_hz: np.ndarray
     load_factor: np.ndarray
     closed: np.ndarray
+    bands: Bands
 
     @property
     def node_w(self) -> np.ndarray:
@@ -118,16 +123,18 @@ def build_network(case: Any) -> Network:
     SolveError
         If a cable would need more oscillators than allowed.
     """
-    parts = Parts(case.study)
+    parts = Parts()
     for node in case.nodes:
         parts.add_node(node.name, node.nominal_v, node.island, node.stray_f)
     for records, stamp in STAMPS.items():
         for record in getattr(case, records):
             stamp(parts, record)
-    return _finish(parts, case)
+    bands = choose_bands(parts, case.study.bandwidth_hz, case.study.band_factor)
+    size_cables(parts, bands.cable, case.study.cable_error_pu)
+    return _finish(parts, case, bands)
 
 
-def _finish(parts: Parts, case: Any) -> Network:
+def _finish(parts: Parts, case: Any, bands: Bands) -> Network:
     rated_hz = {node.island: node.frequency_hz for node in case.nodes}
     tables = _tables(parts, rated_hz)
     ratings = [m.motor.rated_w / (m.motor.efficiency_pu * m.motor.power_factor_pu) for m in case.machines]
@@ -152,6 +159,7 @@ def _finish(parts: Parts, case: Any) -> Network:
         target_hz=np.array([drive.target_hz for drive in case.drives]),
         load_factor=np.array([machine["load_factor"] for machine in parts.machines]),
         closed=np.array([switch["closed"] for switch in parts.switches], dtype=bool),
+        bands=bands,
     )
 
 

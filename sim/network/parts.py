@@ -13,7 +13,6 @@ from sim.network.tables import EARTH
 class Parts:
     """Rows collected component by component; `finish` turns them into arrays."""
 
-    study: Any = None           # settings that cables are sized by
     node_names: list[str] = field(default_factory=list)
     node_c: list[list[float]] = field(default_factory=list)
     node_g: list[list[float]] = field(default_factory=list)
@@ -59,6 +58,14 @@ class Parts:
         link.update(values)
         self.links.append(link)
         return len(self.links) - 1
+
+    def add_cable(self, name: str, section: Any, start: int, end: int) -> None:
+        """A uniform cable; its oscillators come once the band is known (`sim.network.cables`)."""
+        line = section.positive
+        self.cables.append(dict(
+            name=name, section=section, start=start, end=end,
+            travel_s=section.length_m * np.sqrt(line.inductance_h_per_m * line.capacitance_f_per_m),
+            surge_ohm=np.sqrt(line.inductance_h_per_m / line.capacitance_f_per_m)))
 
     def add_switch(self, name: str, start: int, end: int = EARTH, g: float = 1e4, **values: Any) -> None:
         """Three poles; without more said they are those of a breaker that opens at its natural zero."""

@@ -26,19 +26,13 @@ from sim.network.cores import stamp_core, stamp_reactor
 from sim.network.drives import stamp_drive
 from sim.network.tables import CLARKE, STRAY
 from sim.network.windings import HOUR, find_windings, find_zero_weights
-from sim.params.cable.modes import cable_modes, count_modes
 from sim.params.winding_loss import QUALITY_HZ, split_loss
 
 if TYPE_CHECKING:
     from sim.network.build import Parts
 
-# Cables are sized for this multiple of the study's bandwidth, so that a closing front that rises within
-# half a period of the bandwidth travels without visible dispersion (tests/physics/waves/test_fronts.py).
-FRONT_MARGIN = 2.0
 DAMPED_HZ = 2e3         # corner frequency from which the damping of a machine acts [Hz]
 LEAKAGE = 1.001e-3      # current up to which an arrester counts as open [A]
-# A Foster branch of this share of the DC resistance fills up the shorter of two lists.
-IDLE_SHARE = 1e-12
 LOAD_KINDS = {"none": LOAD_NONE, "pump": LOAD_PUMP, "compressor": LOAD_COMPRESSOR, "table": LOAD_TABLE}
 
 
@@ -115,35 +109,7 @@ def stamp_cable(parts: "Parts", cable: Any) -> None:
     nodes = [cable.from_node, *cable.joints, cable.to_node]
     parts.cable_rows.append((cable.name, len(parts.cables), len(parts.cables) + len(cable.sections) - 1))
     for section, start, end in zip(cable.sections, nodes, nodes[1:]):
-        _stamp_section(parts, section, start, end)
-
-
-def _stamp_section(parts: "Parts", section: Any, start: str, end: str) -> None:
-    """Oscillators of both sequences of a uniform cable, sized from the study's bandwidth and error."""
-    lines = [_list_line(section.length_m, line) for line in (section.positive, section.zero)]
-    branches = _pair_branches(section.positive, section.zero)
-    study = parts.study
-    count = max(count_modes(*line, FRONT_MARGIN * study.bandwidth_hz, study.cable_error_pu, pairs)
-                for line, pairs in zip(lines, branches))
-    positive, zero = (cable_modes(count, *line, pairs) for line, pairs in zip(lines, branches))
-    parts.cables.append(dict(start=parts.node(start), end=parts.node(end), positive=positive, zero=zero))
-    for name in (start, end):
-        ends = positive.end_capacitance, zero.end_capacitance
-        parts.add_capacitance(name, *ends)
-        parts.add_conductance(name, ends[0] * positive.shunt_rate, ends[1] * zero.shunt_rate)
-
-
-def _list_line(length: float, line: Any) -> tuple[float, float, float, float, float]:
-    return (length, line.resistance_ohm_per_m, line.inductance_h_per_m, line.capacitance_f_per_m,
-            line.conductance_s_per_m)
-
-
-def _pair_branches(positive: Any, zero: Any) -> list[list[tuple[float, float]]]:
-    """Foster branches of both sequences, the shorter list filled up with branches that do nothing."""
-    lists = [list(zip(line.branch_resistance_ohm_per_m, line.branch_inductance_h_per_m)) for line in (positive, zero)]
-    most = max(map(len, lists))
-    return [pairs + [(IDLE_SHARE * line.resistance_ohm_per_m, line.inductance_h_per_m)] * (most - len(pairs))
-            for pairs, line in zip(lists, (positive, zero))]
+        parts.add_cable(cable.name, section, parts.node(start), parts.node(end))
 
 
 def stamp_breaker(parts: "Parts", breaker: Any) -> None:

@@ -20,7 +20,7 @@ from sim.network.layout import Layout
 
 EARTH = -1
 STRAY = 1e-9            # capacitance of a node within a component [F]
-INNER = (".bridge", ".star", ".star_from", ".star_to")     # endings of nodes within a component
+INNER = (".bridge", ".star", ".star_from", ".star_to", ".within")     # endings of nodes within a component
 
 CLARKE = np.sqrt(2.0 / 3.0) * np.array([[1.0, -0.5, -0.5],
                                         [0.0, np.sqrt(0.75), -np.sqrt(0.75)],

@@ -1,20 +1,20 @@
 """How far the numbers of a run depend on its steps: the same case once more, with finer ones.
 
-The rerun halves the step of the waveform engine and divides the tolerance of the envelope engine by 16: its error
-estimate belongs to order 4, so that steps about half as long follow from it.  What then changes is, for the orders 2
-and 4 of the two methods, most of the error that the coarser run had.
+The rerun doubles the band of steps, fronts and cables, which halves the step of the waveform engine, and divides the
+tolerance of the envelope engine by 16: its error estimate belongs to order 4, so that steps about half as long follow
+from it.  What then changes is, for the orders 2 and 4 of the two methods, most of the error that the coarser run had,
+and half of what its band left out.
 """
 
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from sim.engines.waveform.engine import base_step
 from sim.measures.verdict.criteria import CRITERIA
 from sim.studies.run import run
 from sim.units import Record
 
-STEP_SHARE, TOLERANCE_SHARE = 1.0 / 2.0, 1.0 / 16.0
+BAND_FACTOR, TOLERANCE_SHARE = 2.0, 1.0 / 16.0
 NOTHING = 1e-9      # in the unit of a quantity: rounding, whatever its share of the value
 # of each node: what, its unit and its key in the summary
 PEAKS = (("peak_phase_earth", "largest phase-to-earth peak", "kV", "peak_phase_earth_kv"),
@@ -38,7 +38,8 @@ def verify_step(case: Any, engine: str | None, summary: dict[str, Any],
     Returns
     -------
     verified : dict
-        `waveform_step_s` [s] and `tolerance_pu` [1] of the second run, `rows` as made by `compare_quantities` and
+        `waveform_step_s` [s], `bandwidth_hz` [Hz] and `tolerance_pu` [1] of the second run, `rows` as made by
+        `compare_quantities` and
         `worst_change_pct`, the largest size of a change [%], None without any.
 
     Raises
@@ -51,15 +52,19 @@ def verify_step(case: Any, engine: str | None, summary: dict[str, Any],
     tests/studies/test_verify.py
     """
     finer = refine(case)
-    rows = compare_quantities(summary, run(finer, engine, progress)[1])
+    result, again = run(finer, engine, progress)
+    rows = compare_quantities(summary, again)
     changes = [abs(row["change_pct"]) for row in rows if row["change_pct"] is not None]
-    return {"waveform_step_s": finer.study.waveform_step_s, "tolerance_pu": finer.study.tolerance_pu, "rows": rows,
+    return {"waveform_step_s": result.settings["waveform_step_s"],
+            "bandwidth_hz": result.settings["switching_bandwidth_hz"], "tolerance_pu": finer.study.tolerance_pu,
+            "rows": rows,
             "worst_change_pct": max(changes, default=None)}
 
 
 def refine(case: Any) -> Any:
-    """The case with half the waveform step and a sixteenth of the envelope's tolerance; all else is shared."""
-    study = vars(case.study) | {"waveform_step_s": STEP_SHARE * base_step(case.study),
+    """The case with twice the band, half the waveform step and a sixteenth of the envelope's tolerance."""
+    given, factor = case.study.waveform_step_s, BAND_FACTOR * case.study.band_factor
+    study = vars(case.study) | {"waveform_step_s": given and given / BAND_FACTOR, "band_factor": factor,
                                 "tolerance_pu": TOLERANCE_SHARE * case.study.tolerance_pu}
     return replace(case, study=Record(**study))
 

@@ -47,8 +47,8 @@ def build_records(parts: Parts, book: Book) -> dict[str, Any]:
     for kind in COMPONENTS:
         build = BUILDERS.get(kind, build_plain)
         records[ROWS[kind].records] += [build(item, site) for item in parts.of(kind)]
-    return {"study": convert(study), "criteria": Record(**criteria), "nodes": build_nodes(parts, book), **records,
-            "shots": build_shots(parts, site.frequency, book),
+    return {"study": Record(**vars(convert(study)), band_factor=1.0), "criteria": Record(**criteria),
+            "nodes": build_nodes(parts, book), **records, "shots": build_shots(parts, site.frequency, book),
             "events": [convert(book.enter_table(item.path, item.table, None)) for item in parts.of("event")]}
 
 

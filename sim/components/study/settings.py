@@ -14,8 +14,9 @@ class Study(Table):
     """Settings of the simulation itself."""
 
     duration_s: float = quantity("simulated time", least=1e-3, most=36000)
-    bandwidth_khz: float = quantity("highest frequency the result should hold", least=0.1, most=100,
-                                    default=5.0, basis="covers slow-front switching overvoltages")
+    bandwidth_khz: float | None = quantity(
+        "highest frequency the result should hold, the same for everything", least=0.1, most=500, default=None,
+        basis="as high as the switching of the network asks for, 5 to 200 kHz, each cable by what stands at its ends")
     cable_error_pu: float = quantity("error allowed to a cable's voltage transfer within the bandwidth",
                                      least=1e-9, most=0.05, default=1e-4, basis="setting of the solver")
     tolerance_pu: float = quantity("local error allowed per step of the envelope engine", least=1e-9,

@@ -8,6 +8,7 @@ from sim.engines.run.orders import SWITCHING, note_poles
 from sim.engines.signals import envelope_stretch, waveform_stretch
 from sim.engines.stored import stored_energy
 from sim.engines.waveform.engine import NO_ZERO_AMPS
+from sim.engines.waveform.thinning import thin
 
 LEAD = 0.02             # the waveform engine takes over this long before a switch operates [s]
 HOLD = 0.1              # and keeps the run at least this long after the last operation [s]
@@ -155,4 +156,5 @@ def close_stretch(run):
     samples = run.waveform.recorder.joined()
     run.waveform.recorder.blocks = []
     if samples is not None:
-        run.result.stretches.append(waveform_stretch(run.network, samples))
+        interval = run.waveform.stride * run.waveform.h
+        run.result.stretches.append(waveform_stretch(run.network, thin(samples, interval)))

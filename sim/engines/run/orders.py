@@ -62,7 +62,7 @@ def operate(run, switch, closing, why="ordered", ordered=True):
         if closing:
             run.waveform.close(run.state, switch, run.t)
         else:
-            run.waveform.open(switch, run.t)
+            run.waveform.open(switch, run.t, bool(run.sources_on.any()))
         run.quiet_from, run.is_probe = run.t, False
         return
     if not closing and run.is_live:

@@ -28,8 +28,8 @@ from sim.engines.run.first_state import charge_cable, find_first_state, list_cha
 from sim.engines.run.orders import SWITCHING, carry_out, list_orders, note_poles
 from sim.engines.run.precompile import load_kernels
 from sim.engines.run.simulation import Run
-from sim.engines.waveform.engine import WaveformEngine, base_step
-from sim.engines.waveform.gear import closing_advance, read_timing
+from sim.engines.waveform.engine import WaveformEngine, choose_steps
+from sim.engines.waveform.gear import read_timing
 from sim.errors import CaseError, SolveError
 from sim.kernels.columns import MONITOR_CORE, MONITOR_DRIVE, MONITOR_FRONT, SOURCE_GRID, X_CLOCK, X_HZ
 from sim.kernels.control.ramp import ramp_rate
@@ -83,19 +83,20 @@ def _prepare(case, mode, progress):
         raise CaseError([f"{fault.name}: a fault needs phase quantities. Run with engine = \"auto\" or \"waveform\"."
                          for fault in case.faults])
     network = build_network(case)
-    h = base_step(case.study)
-    stride = max(1, round(1.0 / (STORED_PER_PERIOD * case.study.bandwidth_hz * h)))
+    h, fine = choose_steps(case.study, network.bands)
+    stride = max(1, round(1.0 / (STORED_PER_PERIOD * network.bands.rest * h)))
     if mode == "waveform":
         stride = max(stride, int(case.study.duration_s / h / STORED_MOST) + 1)
     envelope = EnvelopeEngine(network, case.study.tolerance_pu, case.study.duration_s / STEPS_SHOWN)
     timings = {network.switch_names.index(breaker.name): read_timing(breaker) for breaker in case.breakers}
-    waveform = WaveformEngine(network, h, stride, timings=timings)
+    waveform = WaveformEngine(network, h, stride, timings=timings, fine=fine)
     run = Run(case, network, mode, envelope, waveform, RunResult(case), progress=progress)
-    run.result.settings = {"engine": mode, "waveform_step_s": h, "stored_every": stride,
+    run.result.settings = {"engine": mode, "waveform_step_s": h, "fine_step_s": fine, "stored_every": stride,
+                           "bandwidth_hz": network.bands.rest, "switching_bandwidth_hz": network.bands.study,
                            "tolerance_pu": case.study.tolerance_pu, "waveform_method": "alexander2",
                            "envelope_method": "kennedy4"}
     run.machine_amps = np.array([np.sqrt(3.0) * m.motor.rated_current_a for m in case.machines])
-    run.pending = list_orders(case, 0.0 if mode == "envelope" else closing_advance(h))
+    run.pending = list_orders(case, 0.0 if mode == "envelope" else waveform.gear.lead)
     load_kernels()
     _set_first_state(run)
     return run

@@ -20,12 +20,26 @@ RETRIES = 6                 # refinements of a current zero
 # that every interrupter chops (common practice: 3 to 5 A) opens without.
 NO_ZERO_WAIT, NO_ZERO_AMPS = 1.0, 1.0
 DENSE = 2e-3                # every step is stored for so long after a pole has interrupted: recovery voltages rise [s]
+DENSE_FINE, STORED_FINE = 1e-3, 5   # fine steps: for so long after any pole has moved [s], each so many of them
+STEPS_PER_PERIOD = 50       # of a band
 NOISE = 1e-4                # changes of a node voltage below this share of nominal are no chatter
 
 
-def base_step(study):
-    """Step that resolves the study's bandwidth with 50 steps a period. [s]"""
-    return study.waveform_step_s or 1.0 / (50.0 * study.bandwidth_hz)
+def choose_steps(study, bands):
+    """Regular step, and the finer one while what a switching left is fast, a whole share of it. [s]"""
+    regular = study.waveform_step_s or 1.0 / (STEPS_PER_PERIOD * bands.rest)
+    fine = study.waveform_step_s or 1.0 / (STEPS_PER_PERIOD * bands.study)
+    return regular, regular / np.ceil(regular / fine - 1e-9)
+
+
+def find_levels(network, timings, regular, fine):
+    """How long each level of a closing contact lasts, by the band its front may hold, in whole fine steps, (Q,). [s]
+
+    Contacts of soft starters close in every half cycle, and with regular steps.
+    """
+    levels = np.minimum(1.0 / (STEPS_PER_PERIOD * network.bands.switch), regular)
+    levels[[q for q, timing in timings.items() if timing.soft]] = regular
+    return fine * np.maximum(np.round(levels / fine), 1.0)
 
 
 class WaveformEngine:
@@ -42,13 +56,16 @@ class WaveformEngine:
         Table with all-implicit stages.
     timings : dict of int to Timing, optional
         How the poles of a switch move.
+    fine : float, optional
+        Step for `network.bands.settle` after a pole has moved, a whole share of the regular one. [s]
     """
 
-    def __init__(self, network, step, stride=1, method=METHOD, timings=None):
+    def __init__(self, network, step, stride=1, method=METHOD, timings=None, fine=None):
         self.network, self.h, self.stride, self.method = network, step, stride, method
+        self.fine, self.fine_until = fine or step, -np.inf
         self.tables = network.tables
         self.cache = CoefficientCache(network, method)
-        self.gear = Gear(network, timings or {})
+        self.make_gear(timings or {})
         self.watch = make_watch(network)
         self.scratch = make_scratch(len(self.tables.ports.node), len(self.tables.machines.node))
         self.quiet = 1e-5 * network.power / (np.sqrt(3.0) * network.node_volts.max())
@@ -57,28 +74,55 @@ class WaveformEngine:
         self.recorder = Recorder(network)
         self.steps = 0
 
+    def make_gear(self, timings):
+        """Gear with every pole where the case has it."""
+        fixed = self.fine == self.h         # one step for everything: that of the fronts too
+        levels = None if fixed else find_levels(self.network, timings, self.h, self.fine)
+        self.gear = Gear(self.network, timings, self.fine, levels)
+
     def advance(self, state, t, t_end, progress=None):
         """Integrate from t to t_end; returns (time reached, why it halted before, or None)."""
-        while t < t_end - SLIVER * self.h:
-            self.gear.act(state, self.watch, t, self.h)
-            target = min(t_end, max(self.gear.next_time(), t + SLIVER * self.h))
-            if t < self.dense_until - SLIVER * self.h:
-                target = min(target, self.dense_until)
+        while t < t_end - SLIVER * self.fine:
+            self.gear.act(state, self.watch, t, self._present_step(t))
+            if self.gear.is_closing():
+                self._stir(t)
+            regular = self._present_step(t)
+            target = min(t_end, max(self.gear.next_time(), t + SLIVER * regular))
+            for until in (self.dense_until, self.fine_until):
+                if t < until - SLIVER * regular:
+                    target = min(target, until)
             self.gear.set_contacts(state)
-            steps = min(1 if self.gear.sweeps else CHUNK, int((target - t) / self.h + SLIVER))
-            h = self.h if steps else target - t
+            ahead = self.gear.steps_ahead() if self.gear.sweeps else CHUNK
+            steps = min(ahead, int((target - t) / regular + SLIVER))
+            h = regular if steps else target - t
+            begun = t
             t, status, first = self._call(state, t, h, max(steps, 1))
+            self.gear.step_contacts(round((t - begun) / h))
             if status == POLE_ZERO:
-                t = self._open_at_zero(state, t, h, *first)
-                continue            # the step is repeated: contacts that close do not move on
-            self.gear.step_contacts()
+                t = self._open_at_zero(state, t, h, *first)     # the step is repeated: contacts do not move on
+                continue
             if status == REIGNITION:
                 self.gear.reignite(state, *first[:2], t)
+                self._stir(t)
             elif status == ALERT:
                 return t, Alert.of(self.tables.monitors, first[0], first[1])
             if progress:
                 progress(t)
         return max(t, t_end), None
+
+    def _present_step(self, t):
+        return self.fine if t < self.fine_until - SLIVER * self.fine else self.h
+
+    def _stir(self, t):
+        """A pole has moved: what it leaves is fast for a while."""
+        if self.fine < self.h:
+            self.fine_until = t + self.network.bands.settle
+            self.dense_until = max(self.dense_until, t + DENSE_FINE)
+
+    def _present_stride(self, t):
+        """Steps from one stored point to the next."""
+        ratio = round(self.h / self._present_step(t))
+        return min(STORED_FINE, ratio) if t < self.dense_until - SLIVER * self.fine else self.stride * ratio
 
     def load(self, state):
         """Compile or load the kernel without taking a step."""
@@ -86,7 +130,7 @@ class WaveformEngine:
 
     def _call(self, state, t, h, steps, keep=True):
         samples = self.recorder.block
-        stride = 1 if t < self.dense_until - SLIVER * self.h else self.stride
+        stride = self._present_stride(t)
         quiet = NO_ZERO_AMPS if t > self.open_since + NO_ZERO_WAIT else self.quiet
         coef = self.cache.get(h, self.gear.pole_g)
         status, taken, count, q, phase, share = waveform_steps(
@@ -146,7 +190,9 @@ class WaveformEngine:
             self.steps += 1
         state.opening[:] = waiting
         if not self.gear.is_firing(q):
-            self.dense_until = t + DENSE
+            self._stir(t)
+            if self.fine == self.h:
+                self.dense_until = t + DENSE
         self.gear.interrupt(state, self.watch, q, phase, t, self._pole_current(state, q, phase))
         return t
 
@@ -162,21 +208,24 @@ class WaveformEngine:
         """Order the open poles of a switch to close, at their point on wave where one is set."""
         timing = self.gear.timings.get(switch)
         angle = None if timing is None else 0.0 if timing.soft else timing.angle
-        wait = 0.0 if angle is None else self._wait_for(state, switch, angle)
+        wait = None if angle is None else self._wait_for(state, switch, angle)
         self.gear.order_close(switch, t, wait, delays)
 
     def _wait_for(self, state, switch, angle):
-        """Time until the phase-a voltage of the start node, plus the closing advance, is at an angle. [s]"""
+        """Time until phase a of the start node, plus the closing advance, is at an angle; None at a dead node. [s]"""
         v = complex(*state.x[:2, self.tables.switches.start[switch]])
         if abs(v) < 0.01 * self.network.node_volts[self.tables.switches.start[switch]]:
-            return 0.0
+            return None
         w = self.network.switch_w[switch]
-        early = w * closing_advance(self.h)
+        early = w * closing_advance(self.gear.levels[switch])
         return float((angle - 0.5 * np.pi - np.angle(v) - early) % (2.0 * np.pi) / w)
 
-    def open(self, switch, t):
-        """Order all closed poles of a switch to open at their current zeros."""
-        self.open_since = t
+    def open(self, switch, t, is_fed=True):
+        """Order all closed poles of a switch to open at their current zeros.
+
+        Where nothing feeds them, what is left of a current only fades: none waits for the zero of so little.
+        """
+        self.open_since = t if is_fed else t - NO_ZERO_WAIT
         self.gear.order_open(switch, t)
 
     def is_waiting(self, state):

@@ -47,21 +47,27 @@ def read_timing(breaker):
 
 @dataclass
 class Sweep:
-    """A contact that closes: its conductance runs from `low` to `high` [S] in CLOSING_STEPS steps, then is `final`.
+    """A contact that closes: its conductance runs from `low` to `high` [S] in CLOSING_STEPS levels, then is `final`.
 
-    `waits` is True of an arc that struck: once it burns it waits for its current zero again.
+    A level lasts for `hold` steps.  `waits` is True of an arc that struck: once it burns it waits for its current zero
+    again.
     """
 
     low: float
     high: float
     final: float
+    hold: int = 1
     waits: bool = False
     taken: int = 0
 
+    @property
+    def is_done(self):
+        return self.taken >= CLOSING_STEPS * self.hold
+
     def conductance(self):
-        if self.taken >= CLOSING_STEPS:
+        if self.is_done:
             return self.final
-        return self.low * (self.high / self.low) ** (self.taken / CLOSING_STEPS)
+        return self.low * (self.high / self.low) ** (self.taken // self.hold / CLOSING_STEPS)
 
 
 @dataclass
@@ -84,10 +90,16 @@ class Gear:
     network : Network
     timings : dict of int to Timing
         By switch; a switch without one moves its poles together.
+    step : float
+        Step with which contacts close. [s]
+    levels : ndarray, shape (Q,), optional
+        How long each level of a closing contact lasts, a whole number of steps; one step by default. [s]
     """
 
     network: object
-    timings: dict = field(default_factory=dict)
+    timings: dict
+    step: float
+    levels: np.ndarray = None
     pole_g: np.ndarray = None
     sweeps: dict = field(default_factory=dict)          # (switch, phase) -> Sweep
     agenda: list = field(default_factory=list)          # heap of (time, number, action, switch, phase, time of order)
@@ -98,6 +110,13 @@ class Gear:
 
     def __post_init__(self):
         self.place(self.network.closed)
+        if self.levels is None:
+            self.levels = np.full(len(self.network.switch_names), self.step)
+
+    @property
+    def lead(self):
+        """How long before its order the slowest contact begins to close. [s]"""
+        return closing_advance(self.levels.max(initial=self.step))
 
     def place(self, closed):
         """Put all poles where their switch is, without a transient."""
@@ -108,17 +127,24 @@ class Gear:
         """Whether a soft starter is on its ramp: its poles open and close in every half cycle."""
         return any(item[2] in ("fire", "rest") and item[3] == switch for item in self.agenda)
 
+    def is_closing(self):
+        """Whether a contact closes that is not a soft starter's."""
+        return any(not self.is_firing(switch) for switch, _ in self.sweeps)
+
     def is_moving(self):
         return bool(self.sweeps or self.agenda)
 
     def next_time(self):
         return self.agenda[0][0] if self.agenda else np.inf
 
-    def order_close(self, switch, t, wait=0.0, delays=None):
+    def order_close(self, switch, t, wait=None, delays=None):
         """Close the poles of a switch after `wait` and each pole's own delay. [s]
 
-        Those of a soft starter begin to fire: `wait` is the time to the rising zero of the voltage of phase a.
+        Without a wait the middle of its front comes `lead` after t.  Those of a soft starter begin to fire: `wait` is
+        the time to the rising zero of the voltage of phase a.
         """
+        if wait is None:
+            wait = self.lead - closing_advance(self.levels[switch])
         timing = self.timings.get(switch, Timing())
         if timing.soft:
             for phase in range(3):
@@ -146,7 +172,7 @@ class Gear:
         """A gate pulse: the pole conducts, or goes on conducting past its next zero; after the ramp for good."""
         state.opening[switch, phase] = 0
         if self.pole_g[switch, phase] == OPEN_G:
-            self.sweeps[switch, phase] = self._sweep(switch)
+            self.sweeps[switch, phase] = self._sweep(switch, step)
         soft = self.timings[switch].soft
         if t < ordered + np.pi / self.network.switch_w[switch]:
             self.moved.append((t, "pole_close", switch, phase))
@@ -186,20 +212,25 @@ class Gear:
         if self.pole_g[switch, phase] > OPEN_G:
             return
         timing = self.timings.get(switch, Timing())
-        self.sweeps[switch, phase] = self._sweep(switch, timing.resistor)
-        self.moved.append((t + closing_advance(step), "pole_close", switch, phase))
+        self.sweeps[switch, phase] = self._sweep(switch, step, timing.resistor)
+        self.moved.append((t + closing_advance(self.levels[switch]), "pole_close", switch, phase))
         if timing.resistor:
             self._plan(t + timing.inserted, "bypass", switch, phase, ordered)
 
-    def _sweep(self, switch, resistor=0.0):
+    def _sweep(self, switch, step, resistor=0.0):
         final = 1.0 / resistor if resistor else self.network.tables.switches.g[switch]
-        return Sweep(1.0 / CLOSING_OHM[0], min(final, 1.0 / CLOSING_OHM[1]), final)
+        return Sweep(1.0 / CLOSING_OHM[0], min(final, 1.0 / CLOSING_OHM[1]), final, self._hold(switch, step))
+
+    def _hold(self, switch, step):
+        """Steps of one level of a closing contact."""
+        return max(1, round(self.levels[switch] / step))
 
     def _bypass(self, state, watch, switch, phase, t, step, ordered):
         """The main contact closes over the resistor."""
         if self.pole_g[switch, phase] > OPEN_G:
             final = self.network.tables.switches.g[switch]
-            self.sweeps[switch, phase] = Sweep(self.pole_g[switch, phase], min(final, 1.0 / CLOSING_OHM[1]), final)
+            self.sweeps[switch, phase] = Sweep(self.pole_g[switch, phase], min(final, 1.0 / CLOSING_OHM[1]), final,
+                                               self._hold(switch, step))
 
     def _part(self, state, watch, switch, phase, t, step, ordered):
         """The contacts part; the pole waits for its current zero."""
@@ -225,7 +256,7 @@ class Gear:
     def reignite(self, state, switch, phase, t):
         """The gap breaks down; the pole carries current again until it finds a zero that it can quench."""
         self.attempts[switch, phase].reignitions += 1
-        self.sweeps[switch, phase] = replace(self._sweep(switch), waits=True)
+        self.sweeps[switch, phase] = replace(self._sweep(switch, self.step), waits=True)
         self.pole_g[switch, phase] = self.sweeps[switch, phase].conductance()
         self.moved.append((t, "reignition", switch, phase))
 
@@ -233,13 +264,17 @@ class Gear:
         """Conductance of all contacts that close, for the step ahead."""
         for key, sweep in list(self.sweeps.items()):
             self.pole_g[key] = sweep.conductance()
-            if sweep.taken >= CLOSING_STEPS:
+            if sweep.is_done:
                 state.opening[key] = int(sweep.waits)
                 del self.sweeps[key]
 
-    def step_contacts(self):
+    def steps_ahead(self):
+        """Steps until the next contact changes."""
+        return min(sweep.hold - sweep.taken % sweep.hold for sweep in self.sweeps.values())
+
+    def step_contacts(self, taken):
         for sweep in self.sweeps.values():
-            sweep.taken += 1
+            sweep.taken += taken
 
     def conclude(self, watch):
         """End of the run: enter what still is open."""

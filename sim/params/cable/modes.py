@@ -38,9 +38,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.polynomial import legendre
 
-from sim.errors import SolveError
-
-MOST_MODES = 400
+MOST_MODES = 240        # of one cable: the cost of their decomposition grows with the third power
+GROWTH = 1.15
 
 
 class CableModes(NamedTuple):
@@ -70,7 +69,7 @@ class CableModes(NamedTuple):
     branch_coupling: np.ndarray = np.zeros(0)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=256)
 def _unit_modes(p):
     """Singular values and couplings of the line with unit length, inductance and capacitance."""
     outer = np.zeros(p + 1)
@@ -192,21 +191,26 @@ def count_modes(length, resistance, inductance, capacitance, conductance, bandwi
 
     Returns
     -------
-    int
-
-    Raises
-    ------
-    SolveError
-        If more than `MOST_MODES` would be needed.
+    int or None
+        None where more than MOST_MODES would be needed.
     """
     travel = length * np.sqrt(inductance * capacitance)
+    least = max(4, int(2.0 * bandwidth * travel) & ~1)   # two points per wavelength is the floor
+    if least > MOST_MODES:
+        return None
     s = 2j * np.pi * np.linspace(bandwidth / 4000.0, bandwidth, 401 + int(40 * travel * bandwidth))
     two_port = exact_two_port(s, length, resistance, inductance, capacitance, conductance, branches)
-    count = max(4, int(2.0 * bandwidth * travel) & ~1)   # two points per wavelength is the floor
-    while count <= MOST_MODES:
+
+    def suffices(count):
         modes = cable_modes(count, length, resistance, inductance, capacitance, conductance, branches)
-        if transfer_error(modes, s, two_port) <= error:
-            return count
-        count += 2
-    raise SolveError("cable", 0.0, f"more than {MOST_MODES} oscillators needed for {length / 1e3:g} km at "
-                                   f"{bandwidth / 1e3:g} kHz: lower study.bandwidth_khz or split the cable")
+        return transfer_error(modes, s, two_port) <= error
+
+    short, enough = least - 2, least
+    while not suffices(enough):
+        if enough >= MOST_MODES:
+            return None
+        short, enough = enough, min(MOST_MODES, int(GROWTH * enough) + 2 & ~1)
+    while enough - short > 2:
+        middle = (short + enough) // 2 & ~1
+        short, enough = (short, middle) if suffices(middle) else (middle, enough)
+    return enough

@@ -12,8 +12,8 @@ import numpy as np
 
 from sim.engines.handover import to_waveform
 from sim.engines.run.first_state import charge_cable, find_first_state, list_charges
-from sim.engines.waveform.engine import WaveformEngine, base_step, make_watch
-from sim.engines.waveform.gear import Gear, closing_advance, read_timing
+from sim.engines.waveform.engine import WaveformEngine, choose_steps, make_watch
+from sim.engines.waveform.gear import closing_advance, read_timing
 from sim.errors import CaseError, SolveError
 from sim.kernels.columns import PEAK_EARTH, PEAK_PHASE, SOURCE_GRID
 from sim.network.build import build_network
@@ -50,7 +50,8 @@ class Situation:
         if mistakes:
             raise CaseError(mistakes)
         self.timings = {self.switch: read_timing(self.breaker)}
-        self.engine = WaveformEngine(self.network, base_step(case.study), NOTHING_STORED, timings=self.timings)
+        regular, fine = choose_steps(case.study, self.network.bands)
+        self.engine = WaveformEngine(self.network, regular, NOTHING_STORED, timings=self.timings, fine=fine)
         self.engine.cache.most = max(self.engine.cache.most, min(SHELF_MOST, SHELF // (72 * len(self.rows) ** 2)))
 
     def shoot(self, closing: Closing) -> np.ndarray:
@@ -66,13 +67,15 @@ class Situation:
         SolveError
         """
         moments = self.find_moments(closing)
-        begin = min(moments) - closing_advance(self.engine.h)
+        lead = closing_advance(self.engine.gear.levels[self.switch])
+        begin = min(moments) - lead
         delays = tuple(self.whole_steps(moment - min(moments)) for moment in moments)
         state = self.make_state(begin, closing)
         engine = self.engine
-        engine.gear, engine.watch = Gear(self.network, self.timings), make_watch(self.network)
+        engine.make_gear(self.timings)
+        engine.watch, engine.fine_until, engine.dense_until = make_watch(self.network), -np.inf, -np.inf
         engine.gear.order_close(self.switch, 0.0, 0.0, delays)
-        last = max(delays) + closing_advance(engine.h) + self.timings[self.switch].inserted
+        last = max(delays) + lead + self.timings[self.switch].inserted
         try:
             engine.advance(state, 0.0, self.whole_steps(last + self.case.shots.observe_s))
         except SolveError as error:
@@ -98,7 +101,7 @@ class Situation:
 
     def whole_steps(self, span: float) -> float:
         """A span of time as whole steps, so that every step of every closing has the same coefficients. [s]"""
-        return ceil(span / self.engine.h - 0.5) * self.engine.h
+        return ceil(span / self.engine.fine - 0.5) * self.engine.fine
 
     def make_state(self, begin: float, closing: Closing) -> Any:
         """The steady state at a moment [s], with the charges of the cables; the clock of the grids is set to it."""

@@ -58,20 +58,20 @@ def find_profiles(case: Any, network: Network, s: complex, volts: np.ndarray, ro
     tests/studies/scan/test_profile.py
     """
     v = volts * network.node_volts
-    return [follow_cable(cable, network, first, s, v, row)
-            for cable, (first, _) in zip(case.cables, network.cable_rows)]
+    return [follow_cable(cable, network, s, v, row) for cable in case.cables]
 
 
-def follow_cable(cable: Any, network: Network, first: int, s: complex, v: np.ndarray, row: int) -> Profile:
-    """Voltage along one cable, section by section; `first` is its first row in the table of cables."""
-    cables, km, volts, start = network.tables.cables, [], [], 0.0
-    for k, part in enumerate(cable.sections, start=first):
+def follow_cable(cable: Any, network: Network, s: complex, v: np.ndarray, row: int) -> Profile:
+    """Voltage along one cable, section by section."""
+    ends = [network.node_names.index(name) for name in (cable.from_node, *cable.joints, cable.to_node)]
+    km, volts, start = [], [], 0.0
+    for part, near, far in zip(cable.sections, ends, ends[1:]):
         section = make_section(part.length_m, getattr(part, SEQUENCES[row]))
-        x, along = follow_section(section, s, v[cables.start[k]], v[cables.end[k]])
+        x, along = follow_section(section, s, v[near], v[far])
         km.append((start + x) / 1e3)
         volts.append(along)
         start += section.length
-    nominal = network.node_volts[cables.start[first]]
+    nominal = network.node_volts[ends[0]]
     return Profile(cable.name, np.concatenate(km), np.concatenate(volts) / nominal)
 
 

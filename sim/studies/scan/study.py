@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from sim.measures.summary import find_version
-from sim.network.build import build_network
+from sim.network.build import Network, build_network
 from sim.phasors.nodal import POSITIVE, ZERO
 from sim.studies.scan.crossings import GAIN_LIMIT, ORDERS, Crossing, Fan, find_range, spread_fan
 from sim.studies.scan.profile import Profile, find_profiles
@@ -86,7 +86,7 @@ def scan(case: Any, slip: float | None = None, orders: Sequence[int] = ORDERS, s
     """
     network = build_network(case)
     setting = make_setting(case, network, slip)
-    low, high = find_span(case, orders)
+    low, high = find_span(case, network, orders)
     resonances = {SEQUENCES[row]: find_resonances(setting, low, high, row) for row in (POSITIVE, ZERO)}
     responses = {name: find_response(setting, low, high, SEQUENCES.index(name), list_frequencies(modes))
                  for name, modes in resonances.items()}
@@ -95,13 +95,13 @@ def scan(case: Any, slip: float | None = None, orders: Sequence[int] = ORDERS, s
     return Scan(case, setting, low, high, responses, resonances, profiles, fans, share)
 
 
-def find_span(case: Any, orders: Sequence[int]) -> tuple[float, float]:
+def find_span(case: Any, network: Network, orders: Sequence[int]) -> tuple[float, float]:
     """Lowest and highest frequency of a scan: the usual band, wider where the orders of a drive need it, and within
-    the study's bandwidth. [Hz]"""
+    the band of its cables. [Hz]"""
     ranges = [find_range(case, drive) for drive in case.drives]
     low = min([LOWEST_HZ, *(min(orders) * start for start, _ in ranges)])
     high = max([HIGHEST_HZ, *(max(orders) * end for _, end in ranges)])
-    return low, min(high, case.study.bandwidth_hz)
+    return low, min(high, network.bands.rest)
 
 
 def list_frequencies(modes: list[Resonance]) -> np.ndarray:

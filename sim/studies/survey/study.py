@@ -66,7 +66,7 @@ def survey_island(case: Any, network: Network, island: Island, machines: dict[st
     """Resonance and reactive balance of what one source feeds."""
     paths = trace_paths(case, island.source.node)
     farthest = find_farthest(paths)
-    highest = min(HIGHEST_HZ, case.study.bandwidth_hz)
+    highest = min(HIGHEST_HZ, network.bands.rest)
     here = [row for row in list_rows(case) if row.machine.node in paths]
     bare = find_resonance(network, island, farthest, highest)
     loaded = find_resonance(network, island, farthest, highest, block_rotors(network, here)) if here else None
