@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim.network.tables import DAMPING
 from sim.network.windings import coil_weights, find_limb_angles, find_windings
 from sim.params.winding_loss import split_loss
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from sim.network.build import Parts
 
 WHOLE = (0.0, 0.0, 0.0)
-BENDS = 4               # of a rounded knee
+BENDS = 6               # of a rounded knee
 
 
 def stamp_core(parts: "Parts", transformer: Any, w: float) -> None:
@@ -109,7 +110,7 @@ def stamp_reactor(parts: "Parts", reactor: Any) -> None:
                                 reactor.frequency_hz)
     link = parts.add_link(reactor.name, start=parts.node(reactor.node), zf=earthed, volts=reactor.rated_v,
                           r=(series,) * 2, l=(reactor.inductance_h,) * 2)
-    parts.add_link(f"{reactor.name}.damping", start=parts.node(reactor.node), zf=earthed, r=(across,) * 2)
+    parts.add_link(f"{reactor.name}{DAMPING}", start=parts.node(reactor.node), zf=earthed, r=(across,) * 2)
     if reactor.knee_pu is not None:
         add_saturation(parts, link, "YN" if reactor.earthed else "Y", 0, reactor.knee_pu * reactor.rated_v / w,
                        reactor.saturated_pu * reactor.inductance_h, reactor.knee_rounding_pu)

@@ -24,7 +24,7 @@ from sim.kernels.columns import (
 )
 from sim.network.cores import stamp_core, stamp_reactor
 from sim.network.drives import stamp_drive
-from sim.network.tables import CLARKE, STRAY
+from sim.network.tables import CLARKE, DAMPING, STRAY
 from sim.network.windings import HOUR, find_windings, find_zero_weights
 from sim.params.winding_loss import QUALITY_HZ, split_loss
 
@@ -162,7 +162,7 @@ def stamp_series_reactor(parts: "Parts", reactor: Any) -> None:
     series, across = zip(*(split_loss(x, reactor.reactance_ohm / reactor.quality, reactor.high_frequency_quality,
                                       reactor.frequency_hz) for x in (reactor.reactance_ohm, zero)))
     parts.add_link(reactor.name, **ends, r=series, l=(reactor.reactance_ohm / w, zero / w))
-    parts.add_link(f"{reactor.name}.damping", **ends, r=across)
+    parts.add_link(f"{reactor.name}{DAMPING}", **ends, r=across)
 
 
 def stamp_series_capacitor(parts: "Parts", capacitor: Any) -> None:
@@ -209,7 +209,7 @@ def _damp_machine(parts: "Parts", name: str, node: int, inductance: float, quali
     """
     missing = 1.0 / (2.0 * np.pi * QUALITY_HZ * quality * inductance) - outside
     if missing > 0.0:
-        parts.add_link(f"{name}.damping", start=node, zf=0.0, r=(1.0 / missing,) * 2,
+        parts.add_link(f"{name}{DAMPING}", start=node, zf=0.0, r=(1.0 / missing,) * 2,
                        s=(2.0 * np.pi * DAMPED_HZ / missing,) * 2)
 
 

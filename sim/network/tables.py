@@ -22,6 +22,8 @@ EARTH = -1
 STRAY = 1e-9            # capacitance of a node within a component [F]
 INNER = (".bridge", ".star", ".star_from", ".star_to", ".within")     # endings of nodes within a component
 
+DAMPING = ".damping"    # ending of links that stand for losses which rise with frequency: no results of their own
+
 CLARKE = np.sqrt(2.0 / 3.0) * np.array([[1.0, -0.5, -0.5],
                                         [0.0, np.sqrt(0.75), -np.sqrt(0.75)],
                                         [np.sqrt(0.5), np.sqrt(0.5), np.sqrt(0.5)]])

@@ -157,4 +157,4 @@ def close_stretch(run):
     run.waveform.recorder.blocks = []
     if samples is not None:
         interval = run.waveform.stride * run.waveform.h
-        run.result.stretches.append(waveform_stretch(run.network, thin(samples, interval)))
+        run.result.stretches.append(waveform_stretch(run.network, thin(run.network, samples, interval)))
