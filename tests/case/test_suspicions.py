@@ -161,6 +161,19 @@ def test_resistance_and_cross_section_that_do_not_match(conductor, ohm_per_km, r
     assert reading in told and is_proposed(told, key, meant), told
 
 
+@pytest.mark.parametrize("key, value, reading, meant", [
+    ("conductor_diameter_mm", 24.4, "", None),
+    ("conductor_diameter_mm", 9.1, "radius", 18.2),
+    ("outer_semiconductor_mm", 0.04, "in", 1.016), ("armour_loss_pct", 0.07, "pu", 7.0)])
+def test_layers_in_another_unit(key, value, reading, meant):
+    data = make()
+    cable = {name: data["cable"][0][name] for name in ("name", "from", "to", "length_km")}
+    data["cable"] = [cable | {"conductor_mm2": 240.0, "voltage_class_kv": 36.0, key: value}]
+    told = " | ".join(find_told(data))
+    assert key in told, told
+    assert meant is None or (reading in told and is_proposed(told, key, meant)), told
+
+
 def find_told(data):
     """Suspicions of a case, or its mistakes when it has some."""
     try:
