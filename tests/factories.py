@@ -3,6 +3,7 @@
 import numpy as np
 
 from sim.case import parse_case
+from sim.kernels.columns import KNEES
 from sim.measures import summarise
 from sim.results.run import EnergyBalance, Event, MachineOutcome, Peak, RunResult, Stretch
 
@@ -106,3 +107,10 @@ def make_run(*overrides, **changes):
     """A result and its summary."""
     result = make_result(make_case(*overrides), **changes)
     return result, summarise(result)
+
+
+def bend(knees, added):
+    """Knees of a saturation curve and what each adds, both of shape (KNEES,): the unused ones are out of reach."""
+    knee, excess = np.full(KNEES, np.inf), np.zeros(KNEES)
+    knee[:np.size(knees)], excess[:np.size(added)] = knees, added
+    return knee, excess

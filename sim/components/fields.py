@@ -69,6 +69,20 @@ def quantity(description: str, *, over: float | None = None, least: float | None
                  json_schema_extra=extra or None, **more)
 
 
+def high_frequency_quality() -> Any:
+    """Declare how much of a winding's loss rises with frequency."""
+    return quantity("ratio of leakage reactance to the resistance that rises with frequency, at 10 kHz", least=1,
+                    most=1e6, default=10.0, basis="careful: amplitude factors of recovery voltages give 4 to 7, common "
+                    "practice 5 to 30", role="minor")
+
+
+def rounding() -> Any:
+    """Declare over which share of its flux the knee of an iron core is rounded."""
+    return quantity("width to both sides over which the knee is rounded, of its flux; 0: two straight lines", least=0,
+                    most=30, default=5.0, basis="assumed: sheet steel bends over some per cent of its flux",
+                    role="minor")
+
+
 def setting(description: str, default: Any = PydanticUndefined, basis: str | None = None, **more: Any) -> Any:
     """Declare a name, a choice or a flag of the case file; the arguments are those of `quantity`."""
     return quantity(description, default=default, basis=basis, **more)

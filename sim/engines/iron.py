@@ -19,6 +19,13 @@ def find_limb_flux(tables, linked):
     return np.where(ports.link >= 0, flux, 0.0)
 
 
+def list_bends(ports, p):
+    """Fluxes at which the curve of limb p bends [V s], and what each adds to its inverse inductance [1/H]."""
+    span = slice(ports.first[p], ports.first[p + 1])
+    x, i = ports.x[span], ports.i[span]
+    return x[:-1], np.diff(np.diff(i) / np.diff(x), prepend=0.0)
+
+
 def drawn_by_cores(tables, x):
     """Current that saturated cores draw beyond their links, by their fundamental, as space vectors (N,). [A]"""
     cores, out = tables.cores, np.zeros(tables.nodes.c.shape[1], dtype=complex)
@@ -34,8 +41,8 @@ def drawn_by_limbs(tables, x):
     flux = find_limb_flux(tables, np.stack([i.real, i.imag, np.zeros(len(i))]))
     out = np.zeros((3, tables.nodes.c.shape[1]))
     for p in np.flatnonzero(ports.link >= 0):
-        (k0, k1), (i0, i1) = ports.x[ports.first[p]:][:2], ports.i[ports.first[p]:][:2]
-        current = np.sign(flux[p]) * max(abs(flux[p]) - k0, 0.0) * (i1 - i0) / (k1 - k0)
+        knees, added = list_bends(ports, p)
+        current = np.sign(flux[p]) * (added @ np.maximum(np.abs(flux[p]) - knees, 0.0))
         out[:, ports.node[p]] += current * ports.weight[p]
     return out[0] + 1j * out[1], out[2]
 

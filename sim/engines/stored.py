@@ -2,8 +2,9 @@
 
 import numpy as np
 
-from sim.engines.iron import find_limb_flux
+from sim.engines.iron import find_limb_flux, list_bends
 from sim.kernels.columns import X_ENERGY
+from sim.kernels.elements.machine import main_flux
 from sim.network.layout import WINDINGS
 
 
@@ -36,33 +37,32 @@ def path_energy(machines, flux):
     """Twice what saturation adds to the energy of each machine at given flux linkages, shape (A, 3). [J]
 
     The energy at given flux linkages is the least over the flux y of the main path of 1/2 sum u_k |psi_k - y|^2 + W(y);
-    with z = |sum u_k psi_k| that is a constant + 1/2 D y^2 - z y + 1/2 k (y - knee)^2 beyond the knee.
+    with z = |sum u_k psi_k| that is a constant + 1/2 D y^2 - z y + the sum of 1/2 k (y - knee)^2 over the knees passed.
     """
-    z = np.abs(np.einsum("ak,ak->a", machines.leak, flux))
-    plain = z / machines.whole
-    bent = (z + machines.excess * machines.knee) / (machines.whole + machines.excess)
-    y = np.where(plain > machines.knee, bent, plain)
-    beyond = machines.excess * np.maximum(y - machines.knee, 0.0) ** 2
-    return machines.whole * (y - plain) ** 2 + beyond
+    plain = np.abs(np.einsum("ak,ak->a", machines.leak, flux)) / machines.whole
+    y = np.array([main_flux(machines, m, *windings) for m, windings in enumerate(flux)])
+    beyond = machines.excess * np.maximum(y[:, None] - machines.knee, 0.0) ** 2
+    return machines.whole * (y - plain) ** 2 + beyond.sum(axis=1)
 
 
 def limb_energy(tables, linked):
     """Energy of saturated limbs beyond that of their links, for link currents of shape (3, B). [J]"""
-    ports = tables.ports
-    first = ports.first[:-1]
-    slope = (ports.i[first + 1] - ports.i[first]) / (ports.x[first + 1] - ports.x[first])
-    over = np.maximum(np.abs(find_limb_flux(tables, linked)) - ports.x[first], 0.0)
-    return 0.5 * float(np.sum(np.where(ports.link >= 0, slope * over**2, 0.0)))
+    ports, total = tables.ports, 0.0
+    flux = np.abs(find_limb_flux(tables, linked))
+    for p in np.flatnonzero(flux > ports.x[ports.first[:-1]]):
+        knees, added = list_bends(ports, p)
+        total += 0.5 * float(added @ np.maximum(flux[p] - knees, 0.0) ** 2)
+    return total
 
 
 def envelope_energy(tables, linked):
     """The same for space vectors of shape (B,): the mean over a turn of the flux. [J]
 
-    With a = |psi| and K the knee, three limbs hold on average 3/2 k times the mean square of a sin(u) - K beyond the
+    With a = |psi| and K a knee, three limbs hold on average 3/2 k times the mean square of a sin(u) - K beyond the
     knee, in limb quantities; on the scale of the space vector 3/2 becomes 1.
     """
     cores = tables.cores
-    size = tables.links.l[0, cores.link] * np.abs(linked[cores.link])
+    size = (tables.links.l[0, cores.link] * np.abs(linked[cores.link]))[:, None]
     ratio = np.minimum(cores.knee / np.maximum(size, 1e-300), 1.0)
     start = np.arcsin(ratio)
     rest, cosine = 0.5 * np.pi - start, np.cos(start)

@@ -73,6 +73,7 @@ DRIVE_SCALARS = 6
 PULSE_COLUMNS = 5
 
 WINDINGS = 3                # of a machine: stator and two cages
+KNEES = 6                   # bends of a saturation curve: cores, main paths of machines
 
 # columns of a shaft's state: locked (1 or 0), time of first breakaway (-1 before it), largest torque at
 # standstill, speed of the second mass, twist of the shaft to it

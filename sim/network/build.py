@@ -8,6 +8,7 @@ import numpy as np
 
 from sim.kernels.columns import (
     DRIVE_COLUMNS,
+    KNEES,
     LINK_FARADS,
     LOAD_COLUMNS,
     MONITOR_CORE,
@@ -167,6 +168,15 @@ def _floats(rows: Sequence[Any], key: str) -> np.ndarray:
     return np.array([row[key] for row in rows], dtype=float)
 
 
+def _bends(rows: Sequence[dict]) -> tuple[np.ndarray, np.ndarray]:
+    """Knees and what each adds, shape (n, KNEES): the unused ones are out of reach and add nothing."""
+    knee, excess = np.full((len(rows), KNEES), np.inf), np.zeros((len(rows), KNEES))
+    for k, row in enumerate(rows):
+        count = len(row["knees"])
+        knee[k, :count], excess[k, :count] = row["knees"], row["added"]
+    return knee, excess
+
+
 def _slices(lengths: Sequence[int]) -> np.ndarray:
     return np.concatenate(([0], np.cumsum(lengths, dtype=np.int64))).astype(np.int64)
 
@@ -216,7 +226,7 @@ def _tables(parts: Parts, rated_hz: dict[int, float]) -> Tables:
         machines=Machines(_integers(machines, "node"), np.array([m["gamma"] for m in machines]).reshape(-1, 3, 3),
                           np.array([m["r"] for m in machines]).reshape(-1, 3),
                           _floats(machines, "pairs"), np.array([m["leak"] for m in machines]).reshape(-1, 3),
-                          _floats(machines, "whole"), _floats(machines, "knee"), _floats(machines, "excess"),
+                          _floats(machines, "whole"), *_bends(machines),
                           _floats(machines, "j"),
                           np.array([m["train"] for m in machines]).reshape(-1, 3), machine_island,
                           np.array([m["load"] for m in machines]).reshape(len(machines), LOAD_COLUMNS),
@@ -224,7 +234,7 @@ def _tables(parts: Parts, rated_hz: dict[int, float]) -> Tables:
                           np.concatenate([m["table"][0] for m in machines] + [np.zeros(0)]),
                           np.concatenate([m["table"][1] for m in machines] + [np.zeros(0)])),
         ports=_ports(parts.ports),
-        cores=Cores(_integers(parts.cores, "link"), _floats(parts.cores, "knee"), _floats(parts.cores, "excess")),
+        cores=Cores(_integers(parts.cores, "link"), *_bends(parts.cores)),
         islands=Islands(*_frames(parts, island), column,
                         2.0 * np.pi * np.array([rated_hz[k] for k in range(len(rated_hz))], dtype=float)),
         monitors=_monitors(parts),

@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim.network.windings import coil_weights, find_limb_angles, find_windings
+from sim.params.winding_loss import split_loss
 
 if TYPE_CHECKING:
     from sim.network.build import Parts
 
 WHOLE = (0.0, 0.0, 0.0)
+BENDS = 4               # of a rounded knee
 
 
 def stamp_core(parts: "Parts", transformer: Any, w: float) -> None:
@@ -43,7 +45,8 @@ def stamp_core(parts: "Parts", transformer: Any, w: float) -> None:
         link = parts.add_link(f"{transformer.name}.core_{side}", start=parts.node(node), volts=volts,
                               zf=1.0 if letters == "YN" and not is_behind else 0.0, l=(linear, zero))
         add_saturation(parts, link, "Y" if is_behind else letters, hour, transformer.knee_pu * volts / w,
-                       saturated * base / w, [flux * volts / w for flux in transformer.remanence_pu])
+                       saturated * base / w, transformer.knee_rounding_pu,
+                       [flux * volts / w for flux in transformer.remanence_pu])
 
 
 def half_of(whole: float, leakage: float) -> float:
@@ -58,7 +61,7 @@ def zero_inductance(transformer: Any, base: float, w: float, linear: float) -> f
 
 
 def add_saturation(parts: "Parts", link: int, letters: str, hours: int, knee: float, saturated: float,
-                   offsets: Sequence[float] = WHOLE) -> None:
+                   rounding: float, offsets: Sequence[float] = WHOLE) -> None:
     """Ports and core row beside a link of linear inductance.
 
     Parameters
@@ -69,9 +72,12 @@ def add_saturation(parts: "Parts", link: int, letters: str, hours: int, knee: fl
     hours : int
         See `coil_weights`.
     knee : float
-        Line-to-line RMS flux linkage at the knee: knee voltage over angular frequency. [V s]
+        Line-to-line RMS flux linkage where both lines of the curve meet: knee voltage over angular frequency. [V s]
     saturated : float
         Inductance beyond the knee, star equivalent. [H]
+    rounding : float
+        Share of the knee's flux, to both sides, over which a parabola joins the lines; it is followed by BENDS chords,
+        and what lies outside of it stays as it is. [1]
     offsets : sequence of float
         Remanent flux of the limbs on the same scale. [V s]
     """
@@ -80,17 +86,30 @@ def add_saturation(parts: "Parts", link: int, letters: str, hours: int, knee: fl
     if excess <= 0.0:
         return
     crest, share = (np.sqrt(2.0), 1.0 / 3.0) if letters == "D" else (np.sqrt(2.0 / 3.0), 1.0)
-    parts.add_ports(row["name"], row["start"], coil_weights(letters, hours), (crest * knee, 2.0 * crest * knee),
-                    (0.0, share * excess * crest * knee), link, [crest * flux for flux in offsets])
-    parts.cores.append(dict(link=link, knee=knee, excess=excess))
+    count = BENDS if rounding > 0.0 else 1
+    knees = knee * (1.0 + rounding * (2.0 * np.arange(count) + 1.0 - count) / count)
+    flux = np.append(knees, 2.0 * knee)
+    drawn = excess * np.mean(np.maximum(flux[:, None] - knees, 0.0), axis=1)
+    parts.add_ports(row["name"], row["start"], coil_weights(letters, hours), tuple(crest * flux),
+                    tuple(share * crest * drawn), link, [crest * flux for flux in offsets])
+    parts.cores.append(dict(link=link, knees=knees, added=np.full(count, excess / count)))
+
+
+def find_corner(cores: Any) -> np.ndarray:
+    """Flux linkage at which the first and the last line of every core's curve meet, shape (W,). [V s]"""
+    bends = np.where(cores.excess > 0.0, cores.knee, 0.0)
+    return np.sum(cores.excess * bends, axis=1) / np.sum(cores.excess, axis=1)
 
 
 def stamp_reactor(parts: "Parts", reactor: Any) -> None:
     """Three coils to a star point; with a knee they saturate one by one."""
     w = 2.0 * np.pi * reactor.frequency_hz
     earthed = 1.0 if reactor.earthed else 0.0
+    series, across = split_loss(w * reactor.inductance_h, reactor.resistance_ohm, reactor.high_frequency_quality,
+                                reactor.frequency_hz)
     link = parts.add_link(reactor.name, start=parts.node(reactor.node), zf=earthed, volts=reactor.rated_v,
-                          r=(reactor.resistance_ohm,) * 2, l=(reactor.inductance_h,) * 2)
+                          r=(series,) * 2, l=(reactor.inductance_h,) * 2)
+    parts.add_link(f"{reactor.name}.damping", start=parts.node(reactor.node), zf=earthed, r=(across,) * 2)
     if reactor.knee_pu is not None:
         add_saturation(parts, link, "YN" if reactor.earthed else "Y", 0, reactor.knee_pu * reactor.rated_v / w,
-                       reactor.saturated_pu * reactor.inductance_h)
+                       reactor.saturated_pu * reactor.inductance_h, reactor.knee_rounding_pu)

@@ -27,6 +27,7 @@ from sim.network.drives import stamp_drive
 from sim.network.tables import CLARKE, STRAY
 from sim.network.windings import HOUR, find_windings, find_zero_weights
 from sim.params.cable.modes import cable_modes, count_modes
+from sim.params.winding_loss import QUALITY_HZ, split_loss
 
 if TYPE_CHECKING:
     from sim.network.build import Parts
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 # Cables are sized for this multiple of the study's bandwidth, so that a closing front that rises within
 # half a period of the bandwidth travels without visible dispersion (tests/physics/waves/test_fronts.py).
 FRONT_MARGIN = 2.0
+DAMPED_HZ = 2e3         # corner frequency from which the damping of a machine acts [Hz]
 LEAKAGE = 1.001e-3      # current up to which an arrester counts as open [A]
 # A Foster branch of this share of the DC resistance fills up the shorter of two lists.
 IDLE_SHARE = 1e-12
@@ -68,19 +70,21 @@ def stamp_transformer(parts: "Parts", transformer: Any) -> None:
     ratio = transformer.to_v / (transformer.from_v * (1.0 + transformer.tap_pu))
     base = transformer.to_v**2 / transformer.rated_va
     x = transformer.impedance_pu * base / np.hypot(1.0, 1.0 / transformer.x_over_r)
-    r, inductance = x / transformer.x_over_r, x / w
+    inductance = x / w
+    r, across = split_loss(x, x / transformer.x_over_r, transformer.high_frequency_quality, transformer.frequency_hz)
     zero_from, zero_to = find_zero_weights(first, second, clock, ratio)
     near, far = (add_neutral(parts, transformer, f"{side}_", node, w) for side, node in
                  (("from", transformer.from_node), ("to", transformer.to_node)))
-    leakage = dict(r=(r, r), l=(inductance, inductance))
+    windings = {"leakage": dict(r=(r, r), l=(inductance, inductance)), "damping": dict(r=(across, across))}
     turned = ratio * np.exp(-1j * HOUR * clock)
     whole = dict(start=parts.node(transformer.from_node), end=parts.node(transformer.to_node), wf=turned)
-    if (near, far) == (transformer.from_node, transformer.to_node):
-        parts.add_link(f"{transformer.name}.leakage", **whole, zf=zero_from, zt=zero_to, **leakage)
-    else:
-        parts.add_link(f"{transformer.name}.leakage", **whole, zf=0.0, zt=0.0, **leakage)
-        parts.add_link(f"{transformer.name}.zero_leakage", start=parts.node(near), end=parts.node(far), wf=0.0, wt=0.0,
-                       zf=zero_from, zt=zero_to, **leakage)
+    for part, values in windings.items():
+        if (near, far) == (transformer.from_node, transformer.to_node):
+            parts.add_link(f"{transformer.name}.{part}", **whole, zf=zero_from, zt=zero_to, **values)
+        else:
+            parts.add_link(f"{transformer.name}.{part}", **whole, zf=0.0, zt=0.0, **values)
+            parts.add_link(f"{transformer.name}.zero_{part}", start=parts.node(near), end=parts.node(far), wf=0.0,
+                           wt=0.0, zf=zero_from, zt=zero_to, **values)
     stamp_core(parts, transformer, w)
     half_loss = 0.5 * transformer.no_load_loss_pu * transformer.rated_va
     stray = transformer.winding_f + transformer.bushing_f
@@ -188,9 +192,11 @@ def stamp_series_reactor(parts: "Parts", reactor: Any) -> None:
     """Coils between two nodes."""
     w = 2.0 * np.pi * reactor.frequency_hz
     zero = reactor.reactance_ohm if reactor.zero_reactance_ohm is None else reactor.zero_reactance_ohm
-    resistance = reactor.reactance_ohm / reactor.quality
-    parts.add_link(reactor.name, start=parts.node(reactor.from_node), end=parts.node(reactor.to_node),
-                   r=(resistance, resistance), l=(reactor.reactance_ohm / w, zero / w))
+    ends = dict(start=parts.node(reactor.from_node), end=parts.node(reactor.to_node))
+    series, across = zip(*(split_loss(x, reactor.reactance_ohm / reactor.quality, reactor.high_frequency_quality,
+                                      reactor.frequency_hz) for x in (reactor.reactance_ohm, zero)))
+    parts.add_link(reactor.name, **ends, r=series, l=(reactor.reactance_ohm / w, zero / w))
+    parts.add_link(f"{reactor.name}.damping", **ends, r=across)
 
 
 def stamp_series_capacitor(parts: "Parts", capacitor: Any) -> None:
@@ -217,14 +223,28 @@ def stamp_machine(parts: "Parts", machine: Any) -> None:
     gamma[:size, :size] = np.linalg.inv(np.full((size, size), lm) + np.diag(leakages))
     r[:size] = resistances
     parts.add_capacitance(machine.node, motor.winding_f, motor.winding_f)
-    parts.add_conductance(machine.node, motor.outside_loss_w / motor.rated_v**2, 0.0)
+    outside = motor.outside_loss_w / motor.rated_v**2
+    parts.add_conductance(machine.node, outside, 0.0)
     leak = np.zeros(3)
     leak[:size] = 1.0 / np.array(leakages)
+    _damp_machine(parts, machine.name, parts.node(machine.node), 1.0 / leak[0] + 1.0 / (leak[1:].sum() + 1.0 / lm),
+                  motor.high_frequency_quality, outside)
     parts.machines.append(dict(name=machine.name, node=parts.node(machine.node), gamma=gamma, r=r, leak=leak,
-                               whole=leak.sum() + 1.0 / lm, knee=motor.knee_pu * motor.rated_v / w,
-                               excess=(1.0 / motor.saturated_pu - 1.0) / lm,
+                               whole=leak.sum() + 1.0 / lm, knees=[motor.knee_pu * motor.rated_v / w],
+                               added=[(1.0 / motor.saturated_pu - 1.0) / lm],
                                pairs=motor.poles / 2.0, load=_load_row(load), table=_load_table(load),
                                load_factor=load.load_pu, **_train(machine.shaft)))
+
+
+def _damp_machine(parts: "Parts", name: str, node: int, inductance: float, quality: float, outside: float) -> None:
+    """Loss of a machine that rises with frequency: a resistance behind a capacitance that keeps rated frequency away.
+
+    It is what the conductance of the iron loss leaves to the quality of the standstill inductance at QUALITY_HZ.
+    """
+    missing = 1.0 / (2.0 * np.pi * QUALITY_HZ * quality * inductance) - outside
+    if missing > 0.0:
+        parts.add_link(f"{name}.damping", start=node, zf=0.0, r=(1.0 / missing,) * 2,
+                       s=(2.0 * np.pi * DAMPED_HZ / missing,) * 2)
 
 
 def _train(shaft: Any) -> dict[str, Any]:

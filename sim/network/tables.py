@@ -94,8 +94,8 @@ class Cores(NamedTuple):
     """Saturable links as a space vector sees them: the fundamental of three limbs (describing function)."""
 
     link: np.ndarray            # (W,)
-    knee: np.ndarray            # (W,) magnitude of the flux linkage at the knee [V s]
-    excess: np.ndarray          # (W,) inverse inductance beyond the knee less that of the link [1/H]
+    knee: np.ndarray            # (W, KNEES) magnitudes of the flux linkage at which the curve bends, inf: none [V s]
+    excess: np.ndarray          # (W, KNEES) what each adds to the inverse inductance, 0: none [1/H]
 
 
 class Sources(NamedTuple):
@@ -136,8 +136,8 @@ class Machines(NamedTuple):
     pairs: np.ndarray           # (A,) pole pairs
     leak: np.ndarray            # (A, 3) inverse leakage inductance of each winding, 0 of an absent cage [1/H]
     whole: np.ndarray           # (A,) their sum and the inverse magnetising inductance [1/H]
-    knee: np.ndarray            # (A,) flux linkage of the main path at its knee, magnitude [V s]
-    excess: np.ndarray          # (A,) inverse magnetising inductance beyond the knee less that before it [1/H]
+    knee: np.ndarray            # (A, KNEES) flux linkages of the main path at which it bends, inf: none [V s]
+    excess: np.ndarray          # (A, KNEES) what each adds to the inverse magnetising inductance, 0: none [1/H]
     j: np.ndarray               # (A,) inertia of motor and all that is stiffly joined to it [kg m2]
     train: np.ndarray           # (A, 3) inertia of a second mass, stiffness and damping of the shaft to it
     island: np.ndarray          # (A,)

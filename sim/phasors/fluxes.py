@@ -40,7 +40,7 @@ def find_fluxes(reduced: Reduced, at: np.ndarray, emf: np.ndarray) -> tuple[np.n
     w = 2.0 * np.pi * reduced.hz[at]
     open_v = emf[:, None] * reduced.open_v[at]
     flux, v = np.abs(open_v) / w[:, None], open_v.copy()
-    left = np.flatnonzero((flux > reduced.paths.knee).any(axis=1))
+    left = np.flatnonzero((flux > reduced.paths.knee[:, 0]).any(axis=1))
     for _ in range(MOST_STEPS):
         if not len(left):
             return flux, v, find_slopes(reduced.paths, flux)[0] / (1j * w[:, None]) * v

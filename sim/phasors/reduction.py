@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from sim.kernels.columns import KNEES
 from sim.network.build import Network
 from sim.phasors.machines import find_branches, find_pull
 from sim.phasors.nodal import find_fed, join, link_admittance, nodal_matrix, spread
@@ -22,10 +23,10 @@ class Paths(NamedTuple):
     ----------
     names : tuple of str
         Machine, or "transformer.from", "transformer.to", or a shunt reactor.
-    knee : ndarray, shape (P,)
-        Magnitude of the flux at the knee. [V s]
-    excess : ndarray, shape (P,)
-        Inverse inductance beyond the knee less that before it. [1/H]
+    knee : ndarray, shape (P, KNEES)
+        Magnitudes of the flux at which the curve bends, infinite: none. [V s]
+    excess : ndarray, shape (P, KNEES)
+        What each adds to the inverse inductance. [1/H]
     is_core : ndarray of bool, shape (P,)
         Whether the path is a core's, with the describing function of three limbs.
     rated : ndarray, shape (P,)
@@ -129,14 +130,16 @@ def list_paths(network: Network, machines: list[int], links: list[int]) -> Paths
     """Paths of some machines and links."""
     t, count, w = network.tables, len(machines), network.tables.islands.w
     rows = {int(b): k for k, b in enumerate(t.cores.link)}
-    cores = [(t.cores.knee[rows[b]], t.cores.excess[rows[b]]) if b in rows else (np.inf, 0.0) for b in links]
+    straight = np.full(KNEES, np.inf), np.zeros(KNEES)
+    cores = [(t.cores.knee[rows[b]], t.cores.excess[rows[b]]) if b in rows else straight for b in links]
     knee = [*t.machines.knee[machines], *(core[0] for core in cores)]
     excess = [*t.machines.excess[machines], *(core[1] for core in cores)]
     rated = [*network.node_volts[t.machines.node[machines]] / w[t.machines.island[machines]],
              *network.link_volts[links] / w[t.links.island[links]]]
     names = [*(network.machine_names[m] for m in machines),
              *(network.link_names[b].replace(".core_", ".") for b in links)]
-    return Paths(tuple(names), np.array(knee), np.array(excess), np.arange(len(names)) >= count, np.array(rated))
+    return Paths(tuple(names), np.reshape(knee, (-1, KNEES)), np.reshape(excess, (-1, KNEES)),
+                 np.arange(len(names)) >= count, np.array(rated))
 
 
 def expose_gap(y: np.ndarray, node: int, gap: int, machines: Any, m: int, s: np.ndarray, slip: float) -> np.ndarray:

@@ -29,7 +29,8 @@ OPEN_ENDED = {"um_kv", "lightning_withstand_kv", "ampacity_a", "rated_kv", "resi
               "capacitance_uf", "to_hz", "load_pct", "speed_pct", "torque_pct"}
 
 
-PLAIN = {"x_over_r", "x0_over_x1", "poles", "breakaway_ratio_min", "permittivity", "quality", "seed",
+PLAIN = {"x_over_r", "x0_over_x1", "poles", "breakaway_ratio_min", "permittivity", "quality",
+         "high_frequency_quality", "seed",
          "missing_zero_cycles_max", "chatter_max_steps", "reignitions_max", "restarts", "power_factor", "pulses",
          "cells"}
 

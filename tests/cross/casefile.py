@@ -36,10 +36,14 @@ def write_case(study, *tables):
 
 
 def keep_linear(kind, values):
-    """Tables of iron with a knee that no flux of these cases reaches, unless they have one."""
+    """Tables of iron with a knee that no flux of these cases reaches, unless they have one, and without losses that
+    rise with frequency."""
+    lossless = {"high_frequency_quality": 1e6}
     if kind == "transformer":
-        return {"knee_pu": 3.0} | values
-    return values | {"motor": {"knee_pu": 3.0} | values["motor"]} if kind == "machine" else values
+        return {"knee_pu": 3.0} | lossless | values
+    if kind in ("reactor", "series_reactor"):
+        return lossless | values
+    return values | {"motor": {"knee_pu": 3.0} | lossless | values["motor"]} if kind == "machine" else values
 
 
 def make_case(study, *tables):

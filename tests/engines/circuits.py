@@ -16,6 +16,9 @@ from sim.phasors.steady import steady_state
 CREST = np.sqrt(2.0 / 3.0)      # phase crest of a line-to-line RMS voltage
 TURN = 2.0 * np.pi * 50.0
 LINEAR = 3.0                    # knee that no flux of these circuits reaches: iron is linear unless said otherwise
+# the references of these circuits know neither losses that rise with frequency nor a rounded knee
+LOSSLESS = {"high_frequency_quality": 1e6}
+PLAIN = {"knee_rounding_pct": 0.0, **LOSSLESS}
 
 
 def write(head, **values):
@@ -47,7 +50,7 @@ def cable(start="head", end="tail", km=28.0, name="line", **more):
 
 
 def transformer(start, end, from_kv=10.0, to_kv=10.0, group="Dyn11", name="unit", **more):
-    data = {"rated_mva": 4.0, "impedance_pct": 8.0, "knee_pu": LINEAR, **more}
+    data = {"rated_mva": 4.0, "impedance_pct": 8.0, "knee_pu": LINEAR, **PLAIN, **more}
     return write("[[transformer]]", name=name, from_=start, to=end, from_kv=from_kv, to_kv=to_kv, vector_group=group,
                  **data)
 
@@ -61,7 +64,7 @@ def arrester(node, rated_kv=12.0, name="arrester", **more):
 
 
 def reactor(node, mvar=2.0, name="coil", **more):
-    return write("[[reactor]]", name=name, node=node, rated_mvar=mvar, **more)
+    return write("[[reactor]]", name=name, node=node, rated_mvar=mvar, **(LOSSLESS | ({} if "knee_pu" not in more else PLAIN) | more))
 
 
 def fault(at, phases="a", node="bus", name="short", **more):
@@ -76,7 +79,7 @@ def machine(node, kv=10.0, kw=2000.0, inertia=40.0, load=None, name="booster", s
         data |= {"second_rotor_resistance_pu": 0.08, "second_rotor_reactance_pu": 0.06}
     return (write("[[machine]]", name=name, node=node)
             + write("[machine.motor]",
-                    **({"rated_kw": kw, "rated_kv": kv, "poles": 4, "knee_pu": LINEAR} | (motor or {})))
+                    **({"rated_kw": kw, "rated_kv": kv, "poles": 4, "knee_pu": LINEAR} | LOSSLESS | (motor or {})))
             + write("[machine.motor.circuit]", **data)
             + write("[machine.shaft]", **({"inertia_kgm2": inertia} | (shaft or {})))
             + write("[machine.load]", **(load or {"kind": "none"})))

@@ -28,7 +28,7 @@ def test_saturated_coil_behind_a_source():
         return a - abs(volts / w * coil / (coil + before))
     expected = [brentq(miss, 0.0, volts / w, args=(volts,), xtol=1e-12) for volts in VOLTS]
     assert flux[:, 0] == pytest.approx(expected, rel=1e-6)      # strays of 1 nF
-    assert flux[-1, 0] > t.cores.knee[0] > flux[0, 0]
+    assert flux[-1, 0] > t.cores.knee[0, 0] > flux[0, 0]
     assert drawn[0, 0] == 0.0 and np.abs(v[:, 0]) == pytest.approx(w * flux[:, 0], rel=1e-9)
 
 

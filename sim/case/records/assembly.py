@@ -65,7 +65,8 @@ def build_autotransformer(item: Item, site: Site) -> Record:
     like = transformer.Transformer(**{
         "name": own["name"], "from": item.ends[0], "to": item.ends[1], "from_kv": kv,
         "to_kv": kv * own["tap_pct"] / 100.0, "vector_group": "Yy0",
-        **{key: own[key] for key in ("rated_mva", "impedance_pct", "x_over_r", "no_load_current_pct", "knee_pu")}})
+        **{key: own[key] for key in ("rated_mva", "impedance_pct", "x_over_r", "no_load_current_pct", "knee_pu",
+                                   "high_frequency_quality")}})
     filled = transformer.find_defaults(like)
     values = {name: filled[name].value if value is None and name in filled else value
               for name, value in ((name, getattr(like, name)) for name in type(like).model_fields)}

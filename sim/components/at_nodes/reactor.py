@@ -2,7 +2,7 @@
 
 from math import pi
 
-from sim.components.fields import Component, Filled, Name, quantity, setting
+from sim.components.fields import Component, Filled, Name, high_frequency_quality, quantity, rounding, setting
 
 
 class Reactor(Component):
@@ -14,8 +14,10 @@ class Reactor(Component):
                                       basis="nominal voltage of its node", role="minor")
     quality: float = quantity("ratio of reactance to resistance", least=1, most=1e5, default=300.0,
                               basis="common practice, 200 to 500", role="minor")
+    high_frequency_quality: float = high_frequency_quality()
     knee_pu: float | None = quantity("flux at which the core saturates, of rated flux", least=1, most=3, default=None,
                                      basis="air core or a gap that keeps it linear", role="minor")
+    knee_rounding_pct: float = rounding()
     saturated_pct: float = quantity("slope of the inductance beyond the knee, of the linear one", least=1, most=100,
                                     default=30.0, basis="common practice, 20 to 40 %", role="minor")
     earthed: bool = setting("whether the star point is earthed, true or false", True, "common practice", role="setting")
@@ -28,7 +30,7 @@ def find_defaults(reactor: Reactor, nominal_kv: float) -> dict[str, Filled]:
 
 def list_idle(reactor: Reactor) -> tuple[str, ...]:
     """Keys that mean nothing because the core does not saturate."""
-    return () if reactor.knee_pu is not None else ("saturated_pct",)
+    return () if reactor.knee_pu is not None else ("knee_rounding_pct", "saturated_pct")
 
 
 def find_coil(rated_var: float, rated_v: float, quality: float, frequency_hz: float) -> tuple[float, float]:

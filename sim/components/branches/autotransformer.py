@@ -1,6 +1,6 @@
 """The [[autotransformer]] table: a starting transformer with a tap, its star point unearthed."""
 
-from sim.components.fields import Component, Name, quantity, setting
+from sim.components.fields import Component, Name, high_frequency_quality, quantity, setting
 
 
 class Autotransformer(Component):
@@ -19,6 +19,7 @@ class Autotransformer(Component):
                                     default=5.0, basis="common practice")
     x_over_r: float = quantity("ratio of leakage reactance to winding resistance", least=0.5, most=200, default=10.0,
                                basis="common practice")
+    high_frequency_quality: float = high_frequency_quality()
     no_load_current_pct: float = quantity("no-load current, of rated current", least=1e-3, most=20, default=2.0,
                                           basis="common practice: small for its short duty", role="minor")
     knee_pu: float = quantity("flux at which the core saturates, of rated flux", least=1.0, most=3, default=1.1,

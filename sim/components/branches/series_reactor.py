@@ -1,6 +1,6 @@
 """The [[series_reactor]] table: three coils in the way of the current, for starting or limiting."""
 
-from sim.components.fields import Component, Name, quantity, setting
+from sim.components.fields import Component, Name, high_frequency_quality, quantity, setting
 
 
 class SeriesReactor(Component):
@@ -17,3 +17,4 @@ class SeriesReactor(Component):
         basis="as reactance_ohm: coils without coupling")
     quality: float = quantity("ratio of reactance to resistance", least=1, most=1e5, default=50.0,
                               basis="common practice, 30 to 100 for air cores", role="minor")
+    high_frequency_quality: float = high_frequency_quality()

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from sim.components.fields import Component, Filled, Name, given, quantity, setting
+from sim.components.fields import Component, Filled, Name, given, high_frequency_quality, quantity, rounding, setting
 from sim.params.estimate import Estimate
 from sim.params.transformer_estimates import (
     estimate_air_core_reactance,
@@ -51,6 +51,7 @@ class Transformer(Component):
                                           default=None, basis="from x_over_r")
     x_over_r: float | None = quantity("ratio of leakage reactance to winding resistance", least=0.5, most=200,
                                       default=None, basis="from load_loss_kw, else by rated_mva")
+    high_frequency_quality: float = high_frequency_quality()
     vector_group: str = setting("connection of the windings and clock number, such as Dyn11 (IEC 60076-1)",
                                 "Dyn11", "common practice", pattern=GROUP_PATTERN, role="setting")
     no_load_current_pct: float | None = quantity("no-load current, of rated current", least=1e-3, most=20,
@@ -61,6 +62,7 @@ class Transformer(Component):
                                               basis="from no_load_loss_kw, else by rated_mva", role="minor")
     knee_pu: float = quantity("flux at which the core saturates, of rated flux", least=1.0, most=3, default=1.15,
                               basis="common practice, 1.1 to 1.25", role="minor")
+    knee_rounding_pct: float = rounding()
     air_core_pct: float | None = quantity("reactance of the outer winding with the core saturated, own base",
                                           least=2, most=200, default=None, basis="by rated_mva", role="minor")
     core: Literal["three_limb", "bank"] = setting("core: three limbs in one, or a bank of three single-phase units",

@@ -5,7 +5,7 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from sim.components.fields import Filled, Graded, Table, given, quantity, setting
+from sim.components.fields import Filled, Graded, Table, given, high_frequency_quality, quantity, setting
 from sim.params.estimate import Estimate
 from sim.params.motor.estimates import (
     estimate_breakdown_torque,
@@ -99,6 +99,7 @@ class Motor(Graded):
     saturated_pct: float = quantity(
         "slope of the magnetising inductance beyond the knee, of the unsaturated one; 100 never saturates", least=1,
         most=100, default=20.0, basis="common practice", role="minor")
+    high_frequency_quality: float = high_frequency_quality()
     inertia_kgm2: float | None = quantity("moment of inertia of the rotor", least=1e-4, most=1e6, default=None,
                                           basis="estimated from rated power and poles")
     winding_nf: float = quantity("capacitance of the winding to earth per phase", least=0, most=1e4,

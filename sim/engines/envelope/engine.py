@@ -126,7 +126,7 @@ def make_scratch(network, stages):
                         for column in (DRIVE_LIMIT, FRONT_VOLTS, FRONT_MOST))
     measured = np.stack([np.sqrt(3.0) * out, np.sqrt(3.0) * out, volts, volts, amps, amps], axis=1)
     units = np.concatenate([t.islands.w[t.machines.island] / t.machines.pairs, measured.ravel(),
-                            t.machines.knee, t.cores.knee])
+                            t.machines.knee[:, 0], t.cores.knee[:, 0]])
     stage = Stage(c(stages, n), f(stages, n_r), c(n), f(n_r), c(n), f(n_r), c(n_nodes), c(n_nodes), c(n_modes),
                   c(n_links), c(n_links), f(a, 3, 3), c(a, 8), k(fluxes), c(fluxes), c(fluxes), c(fluxes),
                   c(fluxes, fluxes), f(a), f(1), *(f(size) for _ in range(4)), f(size, size), f(size, size), f(size),

@@ -34,6 +34,7 @@ from sim.errors import CaseError, SolveError
 from sim.kernels.columns import MONITOR_CORE, MONITOR_DRIVE, MONITOR_FRONT, SOURCE_GRID, X_CLOCK, X_HZ
 from sim.kernels.control.ramp import ramp_rate
 from sim.network.build import build_network
+from sim.network.cores import find_corner
 from sim.network.layout import drive_rows
 from sim.results.run import RunResult
 
@@ -103,7 +104,7 @@ def _prepare(case, mode, progress):
 def _set_first_state(run):
     """The state at t = 0, in the engine that can hold it."""
     run.state, loaded = find_first_state(run.network)
-    run.core_limits = CORE_MARGIN * run.network.tables.cores.knee
+    run.core_limits = CORE_MARGIN * find_corner(run.network.tables.cores)
     charges = list_charges(run.case)
     if loaded:
         run.result.warnings.append(f"{', '.join(loaded)} at standstill on a live grid: the grid is switched on at "

@@ -8,10 +8,11 @@ Flux linkages are the states.  In a frame that turns at w, with the rotor at the
 
 in power-invariant space vectors.  The stationary frame is w = 0.
 
-The main path saturates by the magnitude of its flux psi_m, behind all leakages L_k: beyond the knee it draws k (1 -
-knee/|psi_m|) psi_m more.  With u_k = 1/L_k and D the sum of the u_k and 1/L_m that adds a term of rank one,
+The main path saturates by the magnitude of its flux psi_m, behind all leakages L_k: beyond each of its knees K_j it
+draws k_j (1 - K_j/|psi_m|) psi_m more, so that straight lines join its points.  With u_k = 1/L_k and D the sum of the
+u_k and 1/L_m that adds a term of rank one,
 
-    gamma = gamma_0 + share u u^T,   share = 1/D - 1/(D + k (1 - knee/|psi_m|))
+    gamma = gamma_0 + share u u^T,   share = 1/D - 1/(D + sum over the K_j < |psi_m| of k_j (1 - K_j/|psi_m|))
 
 Source: P. C. Krause, O. Wasynczuk, S. D. Sudhoff, *Analysis of Electric Machinery*, chapter 4, with
 the cage circuits in parallel behind the magnetising inductance.
@@ -19,6 +20,7 @@ the cage circuits in parallel behind the magnetising inductance.
 
 
 from sim.kernels.columns import (
+    KNEES,
     LOAD_BREAKAWAY,
     LOAD_COMPRESSOR,
     LOAD_CONSTANT,
@@ -71,19 +73,28 @@ def machine_stage(d, w, n, gamma, r, e0, e1, e2, out):
 @entry
 def main_flux(machines, m, p0, p1, p2):
     """Magnitude of the main path's flux linkage at given flux linkages of the windings. [V s]"""
-    leak, whole = machines.leak[m], machines.whole[m]
-    size = abs(leak[0] * p0 + leak[1] * p1 + leak[2] * p2) / whole
-    if size <= machines.knee[m]:
-        return size
-    return (whole * size + machines.excess[m] * machines.knee[m]) / (whole + machines.excess[m])
+    leak, knee, slope = machines.leak[m], machines.knee[m], machines.whole[m]
+    pull = abs(leak[0] * p0 + leak[1] * p1 + leak[2] * p2)
+    size = pull / slope
+    for j in range(KNEES):
+        if size <= knee[j]:
+            break
+        pull += machines.excess[m, j] * knee[j]
+        slope += machines.excess[m, j]
+        size = pull / slope
+    return size
 
 
 @entry
 def saturated_share(machines, m, flux):
     """Share of u u^T that saturation adds to gamma at a flux of the main path. [H]"""
-    if flux <= machines.knee[m]:
+    knee, beyond = machines.knee[m], 0.0
+    if flux <= knee[0]:
         return 0.0
-    beyond = machines.excess[m] * (1.0 - machines.knee[m] / flux)
+    for j in range(KNEES):
+        if flux <= knee[j]:
+            break
+        beyond += machines.excess[m, j] * (1.0 - knee[j] / flux)
     return 1.0 / machines.whole[m] - 1.0 / (machines.whole[m] + beyond)
 
 

@@ -1,7 +1,7 @@
 """Ports of an envelope stage: machines, and saturated cores through their fundamental.
 
-A balanced flux of magnitude a drives the limbs of a core sinusoidally; the fundamental of what a limb draws beyond its
-knee K is k D(a) times the flux, with the describing function of a dead zone
+A balanced flux of magnitude a drives the limbs of a core sinusoidally; the fundamental of what a limb draws beyond each
+knee K of its curve is k D(a) times the flux, with the describing function of a dead zone
 
     D(a) = 1 - 2/pi (asin r + r sqrt(1 - r^2)),   r = K/a < 1
 
@@ -13,22 +13,28 @@ memory, to be checked).
 
 import numpy as np
 
-from sim.kernels.columns import DRIVE_SCALARS, S_SUPPLY, WINDINGS
+from sim.kernels.columns import DRIVE_SCALARS, KNEES, S_SUPPLY, WINDINGS
 from sim.kernels.elements.machine import main_flux
 from sim.kernels.envelope.linear import link_push, row_times
 from sim.kernels.jit import entry, inner
 from sim.kernels.small import solve_small
 
-WATCHED = 0.95          # share of the knee from which a flux counts among the scalars
+WATCHED = 0.95          # share of the first knee from which a flux counts among the scalars
 
 
 @entry
 def core_slope(excess, knee, size):
-    """What a core draws beyond its link, per unit of flux linkage of this magnitude. [1/H]"""
-    if size <= knee:
-        return 0.0
-    r = knee / size
-    return excess * (1.0 - 2.0 / np.pi * (np.arcsin(r) + r * np.sqrt(1.0 - r * r)))
+    """What a core draws beyond its link, per unit of flux linkage of this magnitude. [1/H]
+
+    excess and knee have shape (KNEES,), knees in ascending order.
+    """
+    slope = 0.0
+    for j in range(KNEES):
+        if size <= knee[j]:
+            break
+        r = knee[j] / size
+        slope += excess[j] * (1.0 - 2.0 / np.pi * (np.arcsin(r) + r * np.sqrt(1.0 - r * r)))
+    return slope
 
 
 @inner
@@ -44,9 +50,9 @@ def flux_of(tables, x, k):
 
 @inner
 def knee_of(tables, k):
-    """Knee of flux k. [V s]"""
+    """First knee of flux k. [V s]"""
     n_machines = tables.machines.node.size
-    return tables.machines.knee[k] if k < n_machines else tables.cores.knee[k - n_machines]
+    return tables.machines.knee[k, 0] if k < n_machines else tables.cores.knee[k - n_machines, 0]
 
 
 @inner

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from sim.network.build import Network
+from sim.network.cores import find_corner
 from sim.phasors.reduction import Paths
 from sim.studies.window.limits import OWN
 from sim.studies.window.search import Feeder
@@ -38,7 +39,8 @@ def raise_cores(feeder: Feeder, paths: Paths, cores: dict[str, float]) -> Feeder
     rated = dict(zip(paths.names, wanted * paths.rated))
     names = [feeder.network.link_names[b].replace(".core_", ".") for b in feeder.network.tables.cores.link]
     least = np.array([rated.get(name, 0.0) for name in names])
-    network = replace_cores(feeder.network, knee=lambda knee: np.maximum(knee, least))
+    more = np.maximum(least / find_corner(feeder.network.tables.cores), 1.0)
+    network = replace_cores(feeder.network, knee=lambda knee: knee * more[:, None])
     return change_limits(feeder, flux=np.maximum(feeder.limits.flux, wanted))._replace(network=network)
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from factories import bend
 
 from sim.kernels import small
 from sim.kernels.columns import (
@@ -68,7 +69,7 @@ def make_machine(knee=1e9, excess=0.0):
     leak = 1.0 / (np.diag(INDUCTANCE) - main)
     none, empty = np.zeros((1, 0)), np.zeros(0)
     return Machines(np.zeros(1, np.int64), GAMMA[None], R[None], np.ones(1), leak[None],
-                    np.array([leak.sum() + 1.0 / main]), np.array([knee]), np.array([excess]), np.ones(1),
+                    np.array([leak.sum() + 1.0 / main]), *(part[None] for part in bend(knee, excess)), np.ones(1),
                     np.zeros((1, 3)), np.zeros(1, np.int64), none, np.zeros(2, np.int64), empty, empty)
 
 

@@ -4,6 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from factories import bend
 from scipy.integrate import quad
 
 from sim.kernels.envelope import ports
@@ -19,11 +20,11 @@ def test_core_slope_is_the_fundamental_of_a_limb(size):
     start = np.arcsin(min(knee / size, 1.0))
     area, _ = quad(lambda u: (size * np.sin(u) - knee) * np.sin(u), start, 0.5 * np.pi)
     expected = 4.0 * excess * area / (np.pi * size) if size > knee else 0.0
-    assert ports.core_slope(excess, knee, size) == pytest.approx(expected, rel=1e-9, abs=1e-12)
+    assert ports.core_slope(*bend(knee, excess)[::-1], size) == pytest.approx(expected, rel=1e-9, abs=1e-12)
 
 
 def test_far_beyond_its_knee_a_core_is_its_air_core():
-    assert ports.core_slope(3.0, 1.0, 1e6) == pytest.approx(3.0, rel=1e-5)
+    assert ports.core_slope(*bend(1.0, 3.0)[::-1], 1e6) == pytest.approx(3.0, rel=1e-5)
 
 
 def test_voltages_close_with_what_the_ports_draw():
@@ -42,10 +43,11 @@ def test_voltages_close_with_what_the_ports_draw():
 
 def make_tables(flux):
     """A core of 2 H beside one machine without saturation: its link current makes the flux."""
-    machines = SimpleNamespace(node=np.array([0]), leak=np.ones((1, 3)), whole=np.ones(1), knee=np.array([9.0]),
-                               excess=np.zeros(1))
+    (knee, excess), (high, none) = bend(1.0, 1.0), bend(9.0, 0.0)
+    machines = SimpleNamespace(node=np.array([0]), leak=np.ones((1, 3)), whole=np.ones(1), knee=high[None],
+                               excess=none[None])
     tables = SimpleNamespace(
-        machines=machines, cores=SimpleNamespace(link=np.array([0]), knee=np.array([1.0]), excess=np.ones(1)),
+        machines=machines, cores=SimpleNamespace(link=np.array([0]), knee=knee[None], excess=excess[None]),
         links=SimpleNamespace(l=np.full((2, 1), 2.0)), nodes=SimpleNamespace(c=np.zeros((2, 1))),
         drives=SimpleNamespace(front=np.array([-1])), layout=make_layout(1, 1, 0, 0, 1, 1, 1))
     x = np.zeros(tables.layout.columns, complex)
