@@ -9,6 +9,7 @@ from sim.network.tables import Machines
 from sim.params.inertia import kinetic_constant
 from sim.params.motor.circuit import Supply, air_gap_torque, breakdown, make_supply, pull_up
 from sim.phasors.machines import find_branches
+from sim.phasors.saturation import main_slope
 from sim.studies.survey.cables import find_charging
 from sim.studies.survey.network import (
     Island,
@@ -24,6 +25,9 @@ from sim.studies.survey.network import (
     trace_paths,
 )
 
+HALVINGS = 60
+NO_LOAD_SHARES = (0.8, 1.0, 1.1, 1.2)       # of rated voltage
+
 
 class Row(NamedTuple):
     """A machine: its record, the table of all machines and its row there."""
@@ -32,11 +36,28 @@ class Row(NamedTuple):
     machines: Machines
     m: int
 
-    def find_admittance(self, hz: float, slip: float) -> complex:
-        """What it is at its terminals: its circuit, and the losses outside of it at the same voltage. [S]"""
-        motor = self.machine.motor
-        circuit = complex(find_branches(self.machines, self.m, 2j * np.pi * hz, slip).terminal)
+    def find_admittance(self, hz: float, slip: float, volts: float = 0.0) -> complex:
+        """What it is at its terminals: its circuit, its main path as saturated as a voltage between them leaves it
+        [V], and the losses outside of it at the same voltage. [S]"""
+        motor, s = self.machine.motor, 2j * np.pi * hz
+        beyond = self.find_beyond(s, slip, volts)
+        circuit = complex(find_branches(self.machines, self.m, s, slip, beyond).terminal)
         return circuit + motor.outside_loss_w / motor.rated_v**2
+
+    def find_beyond(self, s: complex, slip: float, volts: float) -> float:
+        """What the main path draws beyond its straight part per unit of flux, at a terminal voltage [V]. [1/H]
+
+        The flux that a path of that slope takes falls with it: both meet once.
+        """
+        knee, excess = self.machines.knee[self.m], self.machines.excess[self.m]
+        low, high = 0.0, volts / abs(s)
+        for _ in range(HALVINGS):
+            flux = np.array(0.5 * (low + high))
+            slope = main_slope(excess, knee, flux)[0]
+            branches = find_branches(self.machines, self.m, s, slip, slope)
+            taken = volts / abs(s) * abs(branches.stator / (branches.stator + branches.gap))
+            low, high = (flux, high) if taken > flux else (low, flux)
+        return float(main_slope(excess, knee, np.array(high))[0])
 
 
 def list_rows(case: Any) -> list[Row]:
@@ -64,7 +85,7 @@ def survey_machines(case: Any, network: Network) -> dict[str, dict]:
     rows = list_rows(case)
     islands = {island.number: island for island in list_islands(case, network)}
     places = {node.name: islands[node.island] for node in case.nodes if node.island in islands}
-    return {row.machine.name: {**describe_rating(row.machine), **describe_curve(row),
+    return {row.machine.name: {**describe_rating(row.machine), **describe_curve(row), **describe_no_load(row),
                                **describe_start(case, network, row, places[row.machine.node]),
                                **describe_trip(case, network, row, places[row.machine.node])}
             for row in rows}
@@ -97,13 +118,38 @@ def describe_curve(row: Row) -> dict:
                "pull_up": pull_up(motor.circuit, supply), "breakdown": breakdown(motor.circuit, supply)}
     entry = {"locked_rotor_power_factor": np.cos(np.angle(row.find_admittance(motor.frequency_hz, 1.0)))}
     for name, slip in (("locked_rotor", 1.0), ("no_load", 0.0)):
-        current = abs(row.find_admittance(motor.frequency_hz, slip)) * motor.rated_v / np.sqrt(3.0)
+        current = find_current(row, slip, motor.rated_v)
         entry |= {f"{name}_current_a": current, f"{name}_current_pct": 100.0 * current / motor.rated_current_a}
     for name, (torque, slip) in torques.items():
         entry |= {f"{name}_torque_nm": torque, f"{name}_torque_pct": 100.0 * torque / rated}
         if name != "locked_rotor":
             entry[f"{name}_slip_pct"] = 100.0 * slip
     return entry
+
+
+def find_current(row: Row, slip: float, volts: float) -> float:
+    """Line current at rated frequency and a voltage between the terminals [V]. [A]"""
+    return abs(row.find_admittance(row.machine.motor.frequency_hz, slip, volts)) * volts / np.sqrt(3.0)
+
+
+def describe_no_load(row: Row) -> dict:
+    """No-load current as the circuit draws it, along the no-load curve or at a few voltages where there is none.
+
+    Returns
+    -------
+    entry : dict
+        no_load_curve_voltage_pct and no_load_curve_current_pct: lists, of rated; no_load_curve_given_pct: the currents
+        of the curve, and no_load_curve_error_pct: the largest error against them, None without a curve.
+    """
+    motor = row.machine.motor
+    volts = [point[0] for point in motor.no_load_curve] or [share * motor.rated_v for share in NO_LOAD_SHARES]
+    amps = [point[1] for point in motor.no_load_curve]
+    found = [find_current(row, 0.0, each) for each in volts]
+    return {"no_load_curve_voltage_pct": [100.0 * each / motor.rated_v for each in volts],
+            "no_load_curve_current_pct": [100.0 * each / motor.rated_current_a for each in found],
+            "no_load_curve_given_pct": [100.0 * each / motor.rated_current_a for each in amps] or None,
+            "no_load_curve_error_pct": max((100.0 * abs(own / each - 1.0) for own, each in zip(found, amps)),
+                                           default=None)}
 
 
 def describe_start(case: Any, network: Network, row: Row, island: Island) -> dict:
@@ -137,7 +183,7 @@ def describe_trip(case: Any, network: Network, row: Row, island: Island) -> dict
         capacitive current that the network left takes at the machine's terminals (transformers, reactors and
         series impedances counted) over the machine's no-load current, both reactive, at rated frequency.
     """
-    machine, idle = row.machine, row.find_admittance(island.frequency_hz, 0.0)
+    machine, idle = row.machine, row.find_admittance(island.frequency_hz, 0.0, row.machine.motor.rated_v)
     magnetising = -idle.imag * machine.motor.rated_v**2
     entry = {"magnetising_mvar": magnetising / 1e6, "tripped_by": None, "cable_mvar_left": None,
              "cable_to_magnetising_ratio": None, "self_excitation_ratio": None}
