@@ -26,7 +26,7 @@ from sim.studies.survey.network import (
 )
 
 HALVINGS = 60
-NO_LOAD_SHARES = (0.8, 1.0, 1.1, 1.2)       # of rated voltage
+NO_LOAD_SHARES = (80, 110, 120)     # voltages beside the rated one [%]
 
 
 class Row(NamedTuple):
@@ -133,23 +133,20 @@ def find_current(row: Row, slip: float, volts: float) -> float:
 
 
 def describe_no_load(row: Row) -> dict:
-    """No-load current as the circuit draws it, along the no-load curve or at a few voltages where there is none.
+    """No-load current as the circuit draws it.
 
     Returns
     -------
     entry : dict
-        no_load_curve_voltage_pct and no_load_curve_current_pct: lists, of rated; no_load_curve_given_pct: the currents
-        of the curve, and no_load_curve_error_pct: the largest error against them, None without a curve.
+        no_load_at_80_current_pct and so on: at that share of rated voltage, of rated current.  no_load_curve_error_pct:
+        largest error over the points of the no-load curve, None without one.
     """
     motor = row.machine.motor
-    volts = [point[0] for point in motor.no_load_curve] or [share * motor.rated_v for share in NO_LOAD_SHARES]
-    amps = [point[1] for point in motor.no_load_curve]
-    found = [find_current(row, 0.0, each) for each in volts]
-    return {"no_load_curve_voltage_pct": [100.0 * each / motor.rated_v for each in volts],
-            "no_load_curve_current_pct": [100.0 * each / motor.rated_current_a for each in found],
-            "no_load_curve_given_pct": [100.0 * each / motor.rated_current_a for each in amps] or None,
-            "no_load_curve_error_pct": max((100.0 * abs(own / each - 1.0) for own, each in zip(found, amps)),
-                                           default=None)}
+    errors = [abs(find_current(row, 0.0, volts) / amps - 1.0) for volts, amps in motor.no_load_curve]
+    currents = {f"no_load_at_{share}_current_pct":
+                100.0 * find_current(row, 0.0, 0.01 * share * motor.rated_v) / motor.rated_current_a
+                for share in NO_LOAD_SHARES}
+    return {**currents, "no_load_curve_error_pct": 100.0 * max(errors) if errors else None}
 
 
 def describe_start(case: Any, network: Network, row: Row, island: Island) -> dict:
