@@ -196,8 +196,8 @@ def stamp_machine(parts: "Parts", machine: Any) -> None:
     _damp_machine(parts, machine.name, parts.node(machine.node), 1.0 / leak[0] + 1.0 / (leak[1:].sum() + 1.0 / lm),
                   motor.high_frequency_quality, outside)
     parts.machines.append(dict(name=machine.name, node=parts.node(machine.node), gamma=gamma, r=r, leak=leak,
-                               whole=leak.sum() + 1.0 / lm, knees=[motor.knee_pu * motor.rated_v / w],
-                               added=[(1.0 / motor.saturated_pu - 1.0) / lm],
+                               whole=leak.sum() + 1.0 / lm, knees=[knee * motor.rated_v / w for knee in motor.knees_pu],
+                               added=[added / lm for added in motor.added_pu],
                                pairs=motor.poles / 2.0, load=_load_row(load), table=_load_table(load),
                                load_factor=load.load_pu, **_train(machine.shaft)))
 

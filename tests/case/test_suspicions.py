@@ -161,6 +161,29 @@ def test_resistance_and_cross_section_that_do_not_match(conductor, ohm_per_km, r
     assert reading in told and is_proposed(told, key, meant), told
 
 
+def test_no_load_currents_in_per_unit():
+    data = make()
+    motor = data["machine"][0]["motor"] | {"no_load_voltage_pct": [50.0, 100.0, 120.0],
+                                           "no_load_current_pct": [0.15, 0.31, 0.6]}
+    motor["circuit"] = {key: value for key, value in motor["circuit"].items() if key != "magnetising_reactance_pu"}
+    data["machine"][0]["motor"] = motor
+    told = find_suspicion(data)
+    assert "motor.no_load_current_pct" in told and "pu" in told, told
+
+
+@pytest.mark.parametrize("key, value, reading, meant", [
+    ("conductor_diameter_mm", 24.4, "", None),
+    ("conductor_diameter_mm", 9.1, "radius", 18.2),
+    ("outer_semiconductor_mm", 0.04, "in", 1.016), ("armour_loss_pct", 0.07, "pu", 7.0)])
+def test_layers_in_another_unit(key, value, reading, meant):
+    data = make()
+    cable = {name: data["cable"][0][name] for name in ("name", "from", "to", "length_km")}
+    data["cable"] = [cable | {"conductor_mm2": 240.0, "voltage_class_kv": 36.0, key: value}]
+    told = " | ".join(find_told(data))
+    assert key in told, told
+    assert meant is None or (reading in told and is_proposed(told, key, meant)), told
+
+
 def find_told(data):
     """Suspicions of a case, or its mistakes when it has some."""
     try:

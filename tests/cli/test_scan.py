@@ -16,7 +16,7 @@ def test_text_lists_resonances_and_crossings(call):
     assert "Resonances, positive sequence" in done.stdout and "Harmonics of topside_drive" in done.stdout
     last = done.stdout.splitlines()[-1]
     assert last.startswith("lanternfall: ") and "filter advised for topside_drive" in last
-    assert "by order 5 at 43.3 Hz" in last
+    assert "by order 5 at 43.5 Hz" in last
 
 
 def test_json_has_the_crossing_of_the_fifth(call_json):

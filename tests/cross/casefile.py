@@ -43,7 +43,10 @@ def keep_linear(kind, values):
         return {"knee_pu": 3.0} | lossless | values
     if kind in ("reactor", "series_reactor"):
         return lossless | values
-    return values | {"motor": {"knee_pu": 3.0} | lossless | values["motor"]} if kind == "machine" else values
+    if kind != "machine":
+        return values
+    straight = {} if "no_load_voltage_pct" in values["motor"] else {"knee_pu": 3.0}
+    return values | {"motor": straight | lossless | values["motor"]}
 
 
 def make_case(study, *tables):

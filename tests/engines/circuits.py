@@ -77,9 +77,10 @@ def machine(node, kv=10.0, kw=2000.0, inertia=40.0, load=None, name="booster", s
             "rotor_resistance_pu": 0.012, "rotor_reactance_pu": 0.1, **circuit}
     if second:
         data |= {"second_rotor_resistance_pu": 0.08, "second_rotor_reactance_pu": 0.06}
+    straight = {} if motor and "no_load_voltage_pct" in motor else {"knee_pu": LINEAR}
     return (write("[[machine]]", name=name, node=node)
             + write("[machine.motor]",
-                    **({"rated_kw": kw, "rated_kv": kv, "poles": 4, "knee_pu": LINEAR} | LOSSLESS | (motor or {})))
+                    **({"rated_kw": kw, "rated_kv": kv, "poles": 4} | straight | LOSSLESS | (motor or {})))
             + write("[machine.motor.circuit]", **data)
             + write("[machine.shaft]", **({"inertia_kgm2": inertia} | (shaft or {})))
             + write("[machine.load]", **(load or {"kind": "none"})))

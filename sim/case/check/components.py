@@ -5,6 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 from sim.case.check.drives import check_control
+from sim.case.check.no_load import check_main_path, check_no_load
 from sim.case.check.switching import (
     check_arrester,
     check_breaker,
@@ -20,7 +21,15 @@ from sim.components.at_nodes import shunt as shunts
 from sim.components.branches import cable as cables
 from sim.components.branches.transformer import is_possible_group
 from sim.components.fields import Read
-from sim.components.machines.motor import CIRCUIT, SECOND_CAGE, find_poles, find_synchronous_rpm, has_circuit
+from sim.components.machines.motor import (
+    CIRCUIT,
+    MAGNETISING,
+    NO_LOAD_VOLTAGE,
+    SECOND_CAGE,
+    find_poles,
+    find_synchronous_rpm,
+    has_circuit,
+)
 from sim.components.study.event import EXTRAS
 
 STEPS_PER_PERIOD = 10   # fewest waveform steps in a period of the bandwidth
@@ -165,8 +174,10 @@ def check_machine(path: str, machine: Read) -> Iterator[str]:
 
 def check_motor(path: str, motor: Read) -> Iterator[str]:
     """Circuit, speed and poles; a stator resistance alone goes with the nameplate."""
+    mistakes = list(check_no_load(path, motor))
     if "circuit" in motor.model_fields_set and has_circuit(motor):
-        yield from check_circuit(f"{path}.circuit", motor.circuit)
+        mistakes += check_circuit(f"{path}.circuit", motor.circuit, NO_LOAD_VOLTAGE in motor.model_fields_set)
+    yield from mistakes or check_main_path(path, motor)
     if not {"poles", "rated_rpm"} & motor.model_fields_set:
         yield f"{path}.poles: missing. Add poles, an even number, or rated_rpm."
     if is_known(motor.code_letter, motor.locked_rotor_current_pct):
@@ -185,15 +196,19 @@ def check_shaft(path: str, shaft: Read) -> Iterator[str]:
             yield f"{path}.{other}: missing. A shaft with {key} needs it to twist."
 
 
-def check_circuit(path: str, circuit: Read) -> Iterator[str]:
-    """Each value once, in one of its two units; the second cage whole or not at all."""
+def check_circuit(path: str, circuit: Read, has_curve: bool) -> Iterator[str]:
+    """Each value once, in one of its two units; the second cage whole or not at all.
+
+    A no-load curve says the magnetising reactance where it is not given.
+    """
     second = [part for part in SECOND_CAGE if is_given(circuit, part)]
     for part in (*CIRCUIT, *SECOND_CAGE):
         ohm, pu = getattr(circuit, f"{part}_ohm"), getattr(circuit, f"{part}_pu")
         if is_known(ohm, pu):
             yield (f"{path}.{part}_pu = {show(pu)}: given a second time as {part}_ohm = {ohm:g}. Keep one of "
                    "the two.")
-        if not is_given(circuit, part) and (part in CIRCUIT or second):
+        is_needed = part in CIRCUIT and not (has_curve and part == MAGNETISING) or part in SECOND_CAGE and second
+        if is_needed and not is_given(circuit, part):
             yield f"{path}.{part}_pu: missing. Add {part}_pu in pu or {part}_ohm in ohm."
 
 

@@ -65,7 +65,7 @@ def enter_line(line: cables.Line, path: str, grade: str, klass: float, book: Boo
         filled = complete(line, klass)
     except ValueError as error:
         raise CaseError([f"{path}: {error}"]) from None
-    derived = tuple(name for name in (*cables.CONSTANTS, *cables.ZERO_CONSTANTS) if name not in line.model_fields_set)
+    derived = tuple(name for name in cables.FOUND if name not in line.model_fields_set)
     return book.enter_table(path, line, grade, filled, skip=(*derived, "section"))
 
 

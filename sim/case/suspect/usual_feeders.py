@@ -59,6 +59,11 @@ def find_conductor_share(v: Values) -> float:
     return v["resistance_ohm_per_km"] / (1e3 * bare)
 
 
+def find_fill(v: Values) -> float:
+    """Cross-section of a conductor over the circle of its diameter."""
+    return v["conductor_mm2"] / (pi / 4.0 * v["conductor_diameter_mm"] ** 2)
+
+
 def find_line_voltage(v: Values, key: str) -> float:
     """Voltage between lines where the one to earth was given."""
     return sqrt(3.0) * v[key]
@@ -97,6 +102,12 @@ LINE = (
     ratio_row("zero-sequence over positive-sequence capacitance", LC[1], 0.1, 5.0, FARAD,
               "1 with a screen on every core"),
     own("length", "length_km", 0.001, 250.0, "charging current limits AC cables", ("m", "ft")),
+    Row("cross-section over the conductor's circle", "", 0.65, 1.05, "0.75 stranded, 0.9 compacted, 1 solid",
+        ("conductor_diameter_mm", "conductor_mm2"), find_fill, {"conductor_mm2": ("kcmil",)},
+        (Slip("conductor_diameter_mm", "a radius", lambda v: 2.0 * v["conductor_diameter_mm"]),)),
+    *(own("thickness of a semiconducting layer", f"{side}_semiconductor_mm", 0.2, 3.5, "0.5 to 2 mm", ("in",))
+      for side in ("inner", "outer")),
+    own("loss in the armour", "armour_loss_pct", 0.3, 80.0, "2 to 50 % of the conductors'", ("pu",)),
     own("thickness of insulation", "insulation_mm", 1.5, 40.0, "IEC 60502-2 from 2.5 mm", ("in", "km")),
     *(Row("voltage over that of the node", "", 0.725, 1e9, "a cable is built for its network", (key, "@nominal_kv"),
           partial(find_voltage_share, key=key), {},

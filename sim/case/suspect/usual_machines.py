@@ -144,6 +144,12 @@ def find_longest(v: Values, key: str) -> float:
     return max(v[key], default=0.0)
 
 
+NO_LOAD = tuple(
+    Row(f"largest {what} of the no-load curve", "%", low, high, reason, (key,), partial(find_longest, key=key),
+        {key: ("pu",)})
+    for key, what, low, high, reason in (
+        ("motor.no_load_voltage_pct", "voltage", 90.0, 170.0, "110 to 130 % of rated"),
+        ("motor.no_load_current_pct", "current", 8.0, 400.0, "30 to 150 % of rated")))
 LOAD = (
     own("breakaway torque", "load.breakaway_pct", 1.0, 400.0, "5 to 100 %", ("pu",)),
     own("lowest torque", "load.dip_pct", 0.6, 99.0, "5 to 10 %", ("pu",)),
@@ -155,4 +161,4 @@ LOAD = (
           partial(find_longest, key=key), {key: ("pu",)})
       for key, what, low in (("load.speed_pct", "speed", 4.0), ("load.torque_pct", "torque", 4.0))),
 )
-MACHINE = (*NAMEPLATE, *INERTIAS, *CIRCUIT, *LOAD)
+MACHINE = (*NAMEPLATE, *INERTIAS, *CIRCUIT, *NO_LOAD, *LOAD)

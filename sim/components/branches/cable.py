@@ -14,8 +14,10 @@ LIGHT_KM_PER_S = 299_792.458        # exact, definition of the metre
 CONSTANTS = ("resistance_ohm_per_km", "inductance_mh_per_km", "capacitance_uf_per_km")
 ZERO_CONSTANTS = ("zero_resistance_ohm_per_km", "zero_inductance_mh_per_km", "zero_capacitance_uf_per_km")
 DERIVED = "derived from the construction (conductor_mm2)"
-BUILD = ("conductor_mm2", "conductor", "voltage_class_kv", "insulation", "insulation_mm", "permittivity", "screen_mm2",
-         "sheath_mm", "armour_mm", "spacing_mm", "temperature_degc", "in_water")
+BUILD = ("conductor_mm2", "conductor", "conductor_diameter_mm", "voltage_class_kv", "insulation", "insulation_mm",
+         "inner_semiconductor_mm", "outer_semiconductor_mm", "permittivity", "screen_mm2", "sheath_mm", "armour_mm",
+         "armour", "armour_loss_pct", "spacing_mm", "temperature_degc", "in_water")
+FOUND = (*CONSTANTS, *ZERO_CONSTANTS, "armour_loss_pct")     # what a construction leads to where it is not given
 
 
 class Line(Graded):
@@ -43,20 +45,36 @@ class Line(Graded):
                                           basis="constants per length are given")
     conductor: Literal["copper", "aluminium"] = choice("metal of the conductor", "copper",
                                                        "common practice in subsea cables")
+    conductor_diameter_mm: float | None = quantity(
+        "diameter of the conductor, as measured or stated", least=2, most=100, default=None,
+        basis="compacted round conductor of conductor_mm2")
     voltage_class_kv: float | None = quantity(
         "highest voltage the cable is built for, line-to-line RMS (IEC 60502-2)", least=1, most=400, default=None,
         basis="rated_kv, else the class next above the voltage of its node")
     insulation: Literal["xlpe", "epr", "paper"] = choice("insulation", "xlpe", "common practice")
-    insulation_mm: float | None = quantity("thickness of the insulation", least=0.5, most=60, default=None,
-                                           basis="by voltage_class_kv")
+    insulation_mm: float | None = quantity(
+        "thickness of the insulation without the semiconducting layers, as measured or nominal", least=0.5, most=60,
+        default=None, basis="by voltage_class_kv")
+    inner_semiconductor_mm: float | None = quantity(
+        "thickness of the semiconducting layer between conductor and insulation", least=0, most=10, default=None,
+        basis="by insulation_mm")
+    outer_semiconductor_mm: float | None = quantity(
+        "thickness of the semiconducting layer over the insulation", least=0, most=10, default=None,
+        basis="by insulation_mm")
     permittivity: float | None = quantity("relative permittivity of the insulation", least=1.5, most=8, default=None,
                                           basis="by insulation")
     screen_mm2: float | None = quantity("cross-section of the copper screen of each core", least=1, most=500,
                                         default=None, basis="by the conductor's cross-section")
     sheath_mm: float = quantity("thickness of a lead sheath over each core", least=0, most=10, default=0.0,
                                 basis="no lead sheath")
-    armour_mm: float = quantity("diameter of the steel wires of the armour, 0 for none", least=0, most=15, default=5.0,
+    armour_mm: float = quantity("diameter of the wires of the armour, 0 for none", least=0, most=15, default=5.0,
                                 basis="one layer of 5 mm wires (common practice)")
+    armour: Literal["steel", "stainless", "bronze"] = choice(
+        "metal of the armour: steel is magnetic, stainless and bronze are not", "steel",
+        "galvanised steel wires (common practice)")
+    armour_loss_pct: float | None = quantity(
+        "loss in magnetic armour at rated frequency, of the loss in the conductors; 0 leaves the armour out of the "
+        "positive sequence", least=0, most=200, default=None, basis="IEC 60287-1-1")
     spacing_mm: float | None = quantity("distance between the axes of two cores in trefoil", least=5, most=1000,
                                         default=None, basis="the cores touch")
     temperature_degc: float = quantity("temperature of the conductor", least=-20, most=250, default=90.0,

@@ -1,12 +1,13 @@
 """The [machine.motor] table: nameplate and equivalent circuit of an induction motor."""
 
 from math import pi, sqrt
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
 from sim.components.fields import Filled, Graded, Table, given, high_frequency_quality, quantity, setting
 from sim.params.estimate import Estimate
+from sim.params.motor import no_load
 from sim.params.motor.estimates import (
     estimate_breakdown_torque,
     estimate_current_of_code_letter,
@@ -18,8 +19,8 @@ from sim.params.motor.estimates import (
     estimate_rated_slip,
 )
 
-CIRCUIT = ("stator_resistance", "stator_reactance", "magnetising_reactance", "rotor_resistance",
-           "rotor_reactance")
+MAGNETISING = "magnetising_reactance"
+CIRCUIT = ("stator_resistance", "stator_reactance", MAGNETISING, "rotor_resistance", "rotor_reactance")
 SECOND_CAGE = ("second_rotor_resistance", "second_rotor_reactance")
 MOST_SLIP = 0.2         # no motor is rated at more slip than this (common practice) [pu]
 IN_OHM = "star equivalent per phase at rated frequency"
@@ -60,6 +61,10 @@ DESIGN_CLASSES = Literal["N", "H", "A", "B", "C", "D"]
 NAMEPLATE_ONLY = ("locked_rotor_current_pct", "locked_rotor_torque_pct", "breakdown_torque_pct", "design_class",
                   "code_letter", "locked_rotor_saturation_pu")
 USUAL = "common practice for medium-voltage motors of some megawatts"
+Voltages = list[Annotated[float, Field(ge=1, le=200)]]
+Currents = list[Annotated[float, Field(gt=0, le=1e6)]]
+NO_LOAD_VOLTAGE, NO_LOAD_CURRENTS = "no_load_voltage_pct", ("no_load_current_a", "no_load_current_pct")
+BEND = ("knee_pu", "saturated_pct")     # two straight lines, where there is no no-load curve
 CLASS_BASIS = "by design_class; without it the rotor is taken as a single cage"
 
 
@@ -99,6 +104,13 @@ class Motor(Graded):
     saturated_pct: float = quantity(
         "slope of the magnetising inductance beyond the knee, of the unsaturated one; 100 never saturates", least=1,
         most=100, default=20.0, basis="common practice", role="minor")
+    no_load_voltage_pct: Voltages | None = setting(
+        "voltages of the no-load curve at rated frequency, of rated voltage, ascending; beyond the last one the last "
+        "slope goes on", None, "knee_pu and saturated_pct", role="minor")
+    no_load_current_a: Currents | None = setting("currents of the no-load curve", None, "knee_pu and saturated_pct",
+                                                 role="minor")
+    no_load_current_pct: Currents | None = setting("currents of the no-load curve, of rated current", None,
+                                                   "knee_pu and saturated_pct", role="minor")
     high_frequency_quality: float = high_frequency_quality()
     inertia_kgm2: float | None = quantity("moment of inertia of the rotor", least=1e-4, most=1e6, default=None,
                                           basis="estimated from rated power and poles")
@@ -157,13 +169,42 @@ def find_synchronous_rpm(motor: Motor) -> float:
 
 
 def find_circuit(motor: Motor) -> dict[str, float | None]:
-    """Equivalent circuit in ohm, keyed `stator_resistance_ohm` and so on, None for an absent cage."""
+    """Equivalent circuit in ohm, keyed `stator_resistance_ohm` and so on, None for an absent cage.
+
+    A magnetising reactance that is not given is that of the no-load curve.
+
+    Raises
+    ------
+    ValueError
+        When the no-load curve does not show it.
+    """
     base = (motor.rated_kv * 1e3) ** 2 / find_rated_va(motor)
     values = {}
     for part in CIRCUIT + SECOND_CAGE:
         ohm, pu = getattr(motor.circuit, f"{part}_ohm"), getattr(motor.circuit, f"{part}_pu")
         values[f"{part}_ohm"] = pu * base if ohm is None and pu is not None else ohm
+    curve = find_no_load_curve(motor)
+    if has_circuit(motor) and curve is not None and values["magnetising_reactance_ohm"] is None:
+        points = no_load.find_points(*curve, find_stator(motor, values, 0.0))
+        values["magnetising_reactance_ohm"] = no_load.find_reactance(points)
     return values
+
+
+def find_no_load_curve(motor: Motor) -> tuple[list[float], list[float]] | None:
+    """Voltages between lines [V] and line currents [A] of the no-load curve, None without one."""
+    amps = motor.no_load_current_a
+    if motor.no_load_current_pct is not None:
+        amps = [find_rated_current(motor) * pct / 100.0 for pct in motor.no_load_current_pct]
+    if motor.no_load_voltage_pct is None or amps is None:
+        return None
+    return [motor.rated_kv * 1e3 * pct / 100.0 for pct in motor.no_load_voltage_pct], amps
+
+
+def find_stator(motor: Motor, circuit: dict[str, float | None], outside_loss: float) -> no_load.Stator:
+    """What lies between the terminals and the main path, the losses outside the circuit [W] included."""
+    volts = motor.rated_kv * 1e3
+    return no_load.Stator(given(circuit["stator_resistance_ohm"]), given(circuit["stator_reactance_ohm"]),
+                          outside_loss / volts**2, volts)
 
 
 def find_shaft_power(circuit: dict[str, float | None], voltage: float, slip: float) -> float:

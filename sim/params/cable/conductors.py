@@ -28,6 +28,7 @@ MM2 = 1e-6
 MM = 1e-3
 REFERENCE_TEMPERATURE = 20.0        # degC, of all resistances and coefficients here
 COMPACTION = 0.92                   # metal in the circle around a compacted round conductor (common practice)
+SEMICONDUCTOR, THICK_SEMICONDUCTOR, THICK_FROM = 0.8 * MM, 1.2 * MM, 9.0 * MM
 
 AREAS_MM2 = (10, 16, 25, 35, 50, 70, 95, 120, 150, 185, 240, 300, 400, 500, 630, 800, 1000, 1200, 1400, 1600,
              1800, 2000, 2500)
@@ -64,7 +65,10 @@ METALS = {                          # [3]
     "aluminium": Metal(2.8264e-8, 4.03e-3),
     "lead": Metal(21.4e-8, 4.0e-3),
     "steel": Metal(13.8e-8, 4.5e-3),
+    "stainless": Metal(70e-8, 0.0),         # not magnetic, as is bronze; both from memory, to be checked
+    "bronze": Metal(3.5e-8, 3.0e-3),
 }
+MAGNETIC = ("steel",)
 INSULATIONS = {                     # [3]
     "xlpe": Insulation(2.5, 0.004),
     "epr": Insulation(3.0, 0.020),
@@ -161,6 +165,13 @@ def insulation_thickness(highest_voltage: float) -> Estimate:
             return Estimate(thickness * MM, f"{_insulation_source(kv)}, {kv:g} kV")
     raise ValueError(f"no usual insulation thickness above {kv:g} kV ({highest_voltage / 1e3:g} kV given): "
                      "state the thickness")
+
+
+def semiconductor_thickness(insulation_thickness: float) -> Estimate:
+    """Extruded semiconducting layer inside or outside an insulation of some thickness [m]. [m]"""
+    thick = insulation_thickness >= THICK_FROM
+    return Estimate(THICK_SEMICONDUCTOR if thick else SEMICONDUCTOR,
+                    "0.8 mm, on insulation of 9 mm and more 1.2 mm (common practice)")
 
 
 def find_insulation(name: str) -> Insulation:

@@ -105,7 +105,12 @@ def hot_resistance(resistance: float, metal: str, temperature: float) -> float:
 
 
 def core_capacitance(permittivity: float, inner_radius: float, outer_radius: float) -> float:
-    """Capacitance of a screened core between the radii [m] of its insulation. [F/m]"""
+    """Capacitance of a screened core between the radii [m] of its insulation. [F/m]
+
+    The semiconducting layers belong to conductor and screen, equipotentials both: D_i of the standard is the diameter
+    over the insulation without the screen, d_c that of the conductor with it (IEC 60287-1-1, clause on dielectric
+    losses).
+    """
     return 2.0 * pi * VACUUM_PERMITTIVITY * permittivity / log(outer_radius / inner_radius)
 
 

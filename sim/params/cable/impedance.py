@@ -13,17 +13,17 @@ of the axes.  The neighbours' field also drives eddy currents across each core. 
 dipole: a round conductor of radius a in a transverse field answers with the potential
 a^2 (J2/J0)(k a) / r, k^2 = -s mu0/rho, and in a trefoil the dipoles of the two neighbours return
 s mu0/(2 pi) 1.5 (a/S)^2 J2/J0 to each phase.  A closed lead sheath adds a thin shell of the same kind; the
-wires of a screen are transposed by their lay and do not.
+wires of a screen are transposed by their lay and do not.  Magnetic armour answers to the dipole of all three
+cores (`armour`).
 
 Zero sequence: the three cores share armour and sea, so their impedances count three times per core.
 
 Valid for
 ---------
 Quasi-TEM: wavelength in the insulation well above the diameter, displacement current in metal and water
-negligible (to some MHz).  Dipole terms only: the next ones are (a/S)^2 smaller.  The armour's effect on the
-positive sequence (a few per cent of resistance) is not assessed.  Armour wires count as a tube of equal
-conductance whose circumferential permeability is that of touching wires.  Return through soil is not
-modelled: without water, current returns in screen and armour alone.
+negligible (to some MHz).  Dipole terms only: the next ones are (a/S)^2 smaller.  In the zero sequence armour
+wires count as a tube of equal conductance whose circumferential permeability is that of touching wires.  Return
+through soil is not modelled: without water, current returns in screen and armour alone.
 
 Sources
 -------
@@ -39,6 +39,8 @@ from typing import NamedTuple
 
 import numpy as np
 from scipy.special import ive, kve
+
+from sim.params.cable.armour import Reaction, reaction_impedance
 
 VACUUM_PERMEABILITY = 4e-7 * np.pi              # H/m
 LOOP = VACUUM_PERMEABILITY / (2.0 * np.pi)
@@ -73,6 +75,8 @@ class CrossSection(NamedTuple):
     outer_radius : float
         Of the cable, where the water begins. [m]
     in_water : bool
+    reaction : Reaction or None
+        Of magnetic armour to the positive sequence.
     """
 
     conductor_radius: float
@@ -83,6 +87,7 @@ class CrossSection(NamedTuple):
     armour: Tube | None = None
     outer_radius: float = 0.0
     in_water: bool = False
+    reaction: Reaction | None = None
 
 
 def propagation(s, resistivity, permeability=1.0):
@@ -212,8 +217,10 @@ def positive_impedance(s, section):
     ndarray, complex
         [ohm/m]
     """
-    apart = np.asarray(s) * LOOP * np.log(section.spacing / section.screen.outer)
-    return _core_loop(s, section) + impedance_within(s, section.screen, apart + proximity_impedance(s, section))
+    around = np.asarray(s) * LOOP * np.log(section.spacing / section.screen.outer) + proximity_impedance(s, section)
+    if section.reaction is not None:
+        around = around + reaction_impedance(np.asarray(s), section.reaction)
+    return _core_loop(s, section) + impedance_within(s, section.screen, around)
 
 
 def zero_impedance(s, section):

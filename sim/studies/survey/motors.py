@@ -9,6 +9,7 @@ from sim.network.tables import Machines
 from sim.params.inertia import kinetic_constant
 from sim.params.motor.circuit import Supply, air_gap_torque, breakdown, make_supply, pull_up
 from sim.phasors.machines import find_branches
+from sim.phasors.saturation import main_slope
 from sim.studies.survey.cables import find_charging
 from sim.studies.survey.network import (
     Island,
@@ -24,6 +25,9 @@ from sim.studies.survey.network import (
     trace_paths,
 )
 
+HALVINGS = 60
+NO_LOAD_SHARES = (80, 110, 120)     # voltages beside the rated one [%]
+
 
 class Row(NamedTuple):
     """A machine: its record, the table of all machines and its row there."""
@@ -32,11 +36,28 @@ class Row(NamedTuple):
     machines: Machines
     m: int
 
-    def find_admittance(self, hz: float, slip: float) -> complex:
-        """What it is at its terminals: its circuit, and the losses outside of it at the same voltage. [S]"""
-        motor = self.machine.motor
-        circuit = complex(find_branches(self.machines, self.m, 2j * np.pi * hz, slip).terminal)
+    def find_admittance(self, hz: float, slip: float, volts: float = 0.0) -> complex:
+        """What it is at its terminals: its circuit, its main path as saturated as a voltage between them leaves it
+        [V], and the losses outside of it at the same voltage. [S]"""
+        motor, s = self.machine.motor, 2j * np.pi * hz
+        beyond = self.find_beyond(s, slip, volts)
+        circuit = complex(find_branches(self.machines, self.m, s, slip, beyond).terminal)
         return circuit + motor.outside_loss_w / motor.rated_v**2
+
+    def find_beyond(self, s: complex, slip: float, volts: float) -> float:
+        """What the main path draws beyond its straight part per unit of flux, at a terminal voltage [V]. [1/H]
+
+        The flux that a path of that slope takes falls with it: both meet once.
+        """
+        knee, excess = self.machines.knee[self.m], self.machines.excess[self.m]
+        low, high = 0.0, volts / abs(s)
+        for _ in range(HALVINGS):
+            flux = np.array(0.5 * (low + high))
+            slope = main_slope(excess, knee, flux)[0]
+            branches = find_branches(self.machines, self.m, s, slip, slope)
+            taken = volts / abs(s) * abs(branches.stator / (branches.stator + branches.gap))
+            low, high = (flux, high) if taken > flux else (low, flux)
+        return float(main_slope(excess, knee, np.array(high))[0])
 
 
 def list_rows(case: Any) -> list[Row]:
@@ -64,7 +85,7 @@ def survey_machines(case: Any, network: Network) -> dict[str, dict]:
     rows = list_rows(case)
     islands = {island.number: island for island in list_islands(case, network)}
     places = {node.name: islands[node.island] for node in case.nodes if node.island in islands}
-    return {row.machine.name: {**describe_rating(row.machine), **describe_curve(row),
+    return {row.machine.name: {**describe_rating(row.machine), **describe_curve(row), **describe_no_load(row),
                                **describe_start(case, network, row, places[row.machine.node]),
                                **describe_trip(case, network, row, places[row.machine.node])}
             for row in rows}
@@ -97,13 +118,35 @@ def describe_curve(row: Row) -> dict:
                "pull_up": pull_up(motor.circuit, supply), "breakdown": breakdown(motor.circuit, supply)}
     entry = {"locked_rotor_power_factor": np.cos(np.angle(row.find_admittance(motor.frequency_hz, 1.0)))}
     for name, slip in (("locked_rotor", 1.0), ("no_load", 0.0)):
-        current = abs(row.find_admittance(motor.frequency_hz, slip)) * motor.rated_v / np.sqrt(3.0)
+        current = find_current(row, slip, motor.rated_v)
         entry |= {f"{name}_current_a": current, f"{name}_current_pct": 100.0 * current / motor.rated_current_a}
     for name, (torque, slip) in torques.items():
         entry |= {f"{name}_torque_nm": torque, f"{name}_torque_pct": 100.0 * torque / rated}
         if name != "locked_rotor":
             entry[f"{name}_slip_pct"] = 100.0 * slip
     return entry
+
+
+def find_current(row: Row, slip: float, volts: float) -> float:
+    """Line current at rated frequency and a voltage between the terminals [V]. [A]"""
+    return abs(row.find_admittance(row.machine.motor.frequency_hz, slip, volts)) * volts / np.sqrt(3.0)
+
+
+def describe_no_load(row: Row) -> dict:
+    """No-load current as the circuit draws it.
+
+    Returns
+    -------
+    entry : dict
+        no_load_at_80_current_pct and so on: at that share of rated voltage, of rated current.  no_load_curve_error_pct:
+        largest error over the points of the no-load curve, None without one.
+    """
+    motor = row.machine.motor
+    errors = [abs(find_current(row, 0.0, volts) / amps - 1.0) for volts, amps in motor.no_load_curve]
+    currents = {f"no_load_at_{share}_current_pct":
+                100.0 * find_current(row, 0.0, 0.01 * share * motor.rated_v) / motor.rated_current_a
+                for share in NO_LOAD_SHARES}
+    return {**currents, "no_load_curve_error_pct": 100.0 * max(errors) if errors else None}
 
 
 def describe_start(case: Any, network: Network, row: Row, island: Island) -> dict:
@@ -137,7 +180,7 @@ def describe_trip(case: Any, network: Network, row: Row, island: Island) -> dict
         capacitive current that the network left takes at the machine's terminals (transformers, reactors and
         series impedances counted) over the machine's no-load current, both reactive, at rated frequency.
     """
-    machine, idle = row.machine, row.find_admittance(island.frequency_hz, 0.0)
+    machine, idle = row.machine, row.find_admittance(island.frequency_hz, 0.0, row.machine.motor.rated_v)
     magnetising = -idle.imag * machine.motor.rated_v**2
     entry = {"magnetising_mvar": magnetising / 1e6, "tripped_by": None, "cable_mvar_left": None,
              "cable_to_magnetising_ratio": None, "self_excitation_ratio": None}

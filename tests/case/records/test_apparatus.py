@@ -78,7 +78,7 @@ def test_other_tables_in_si():
     assert (transformer.from_neutral_resistance_ohm, transformer.to_neutral_reactance_ohm) == (0.0, 0.0)
     assert (grid.neutral_resistance_ohm, grid.neutral_reactance_ohm) == (5.0, 2.0)
     assert case.cables[0].trapped_pu == [1.0, -1.0, 0.0]
-    assert (motor.knee_pu, motor.saturated_pu) == (1.2, 0.25)
+    assert (motor.knees_pu, motor.added_pu) == ([1.2], [3.0])
 
 
 def test_bank_in_si():
@@ -92,7 +92,8 @@ def test_bank_in_si():
 
 def test_motor_and_cable_without_a_word():
     case = parse(make())
-    assert (case.machines[0].motor.knee_pu, case.machines[0].motor.saturated_pu) == (1.15, 0.2)
+    motor = case.machines[0].motor
+    assert (motor.knees_pu, motor.added_pu, motor.no_load_curve) == ([1.15], [4.0], [])
     assert case.cables[0].trapped_pu == case.transformers[0].remanence_pu == [0.0, 0.0, 0.0]
     assert (case.reactors, case.arresters, case.faults, case.shots) == ([], [], [], None)
 

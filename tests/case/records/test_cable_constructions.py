@@ -87,3 +87,41 @@ def test_sections_and_a_length_of_the_whole():
 def test_section_without_length():
     with pytest.raises(CaseError, match=r"umbilical.section\[1\].length_km"):
         with_cable(length_km=None, section=[{"temperature_degc": 20.0}])
+
+
+def test_layers_as_stated_and_their_usual_values():
+    used = with_cable().used
+    for key, value in {"conductor_diameter_mm": 18.22, "inner_semiconductor_mm": 0.8,
+                       "outer_semiconductor_mm": 0.8}.items():
+        entry = used[f"umbilical.{key}"]
+        assert entry["value"] == pytest.approx(value, abs=0.01)
+        assert entry["grade"] == "D" and "common practice" in entry["basis"]
+    usual, stated = with_cable(), with_cable(conductor_diameter_mm=18.22, inner_semiconductor_mm=0.8, grade="A")
+    assert stated.used["umbilical.conductor_diameter_mm"]["grade"] == "A"
+    layouts = [case.cables[0].sections[0].design.layout for case in (usual, stated)]
+    assert layouts[1].screen_outer == pytest.approx(layouts[0].screen_outer, rel=2e-4)
+    thick = with_cable(insulation_mm=10.0).used["umbilical.outer_semiconductor_mm"]
+    assert thick["value"] == pytest.approx(1.2) and "insulation of 9 mm" in thick["basis"]
+
+
+def test_armour_in_the_data_book():
+    steel = with_cable(grade="B")
+    entry = steel.used["umbilical.armour_loss_pct"]
+    assert (entry["origin"], entry["grade"]) == ("derived", "D") and entry["basis"].startswith("IEC 60287-1-1 at 50 Hz")
+    assert entry["value"] == pytest.approx(14.85, abs=0.01)
+    assert "umbilical.armour_loss_pct" not in with_cable(armour="bronze").used
+    stated = with_cable(armour_loss_pct=6.0, grades={"armour_loss_pct": "A"})
+    assert (stated.used["umbilical.armour_loss_pct"]["origin"], stated.used["umbilical.armour_loss_pct"]["grade"]) == (
+        "given", "A")
+    bare, some, full = (at_rated(case.cables[0].sections[0].positive)[0]
+                        for case in (with_cable(armour_loss_pct=0.0), stated, steel))
+    conductor = steel.cables[0].sections[0].design.ac_resistance_iec
+    # the screens' share adds a tenth, the fits 0.5 % of |Z| = 0.75 % of R each
+    assert some - bare == pytest.approx(0.06 * conductor, abs=0.02 * conductor) and some < full
+
+
+def test_armour_loss_without_steel():
+    with pytest.raises(CaseError, match="umbilical: only magnetic armour has a loss of its own"):
+        with_cable(armour="stainless", armour_loss_pct=5.0)
+    with pytest.raises(CaseError, match="umbilical: diameter of the conductor is 15 mm: too thin for 240 mm2"):
+        with_cable(conductor_diameter_mm=15.0)
