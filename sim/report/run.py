@@ -19,6 +19,7 @@ NODES = (("base", "kV", "base_kv", ".4g"), ("before", "pu", "initial_urms_pu", "
          ("lasting", "s", "sag_duration_s", ".3g"), ("highest", "pu", "max_urms_pu", ".3f"),
          ("to earth", "pu", "peak_phase_earth_pu", ".2f"), ("", "kV", "peak_phase_earth_kv", ".3g"),
          ("between", "pu", "peak_phase_phase_pu", ".2f"), ("at", "s", "peak_time_s", ".3f"))
+LEAST = ("peak_phase_earth_pu", "peak_phase_earth_kv", "peak_phase_phase_pu")      # known from below, where marked
 TRANSFORMERS = (("peak flux", "pu", "peak_flux_pu", ".2f"),)
 CABLES = (("highest I", "A", "max_current_a", ".1f"),)
 BREAKERS = (("recovery", "kV", "recovery_peak_kv", ".3g"), ("", "pu", "recovery_peak_pu", ".2f"),
@@ -90,7 +91,8 @@ def write_nodes(nodes: dict[str, dict]) -> list[str]:
     excited = [f"{name} reached {values['max_urms_after_opening_pu']:.3f} pu after its supply had opened"
                for name, values in nodes.items()
                if (values.get("max_urms_after_opening_pu") or 0.0) >= max(values.get("max_urms_pu") or 0.0, 1.0)]
-    return [*write_things("Nodes: one-cycle RMS, sag, peaks to earth and between phases", NODES, nodes),
+    least = "; > at least" if any(values.get("peak_at_least") for values in nodes.values()) else ""
+    return [*write_things(f"Nodes: one-cycle RMS, sag, peaks to earth and between phases{least}", NODES, nodes),
             *(line for text in excited for line in fill(text))]
 
 
@@ -141,7 +143,8 @@ def write_things(heading: str, columns: tuple, things: dict[str, dict],
     head = [["", *words, *(title for title, *_ in columns)], ["", *words, *(column[1] for column in columns)]]
     head[1][1:1 + len(words)] = [""] * len(words)
     rows = [[name, *(str(values[word]) for word in words),
-             *(write_number(values[key], form) for _, _, key, form in columns)]
+             *(("> " if key in LEAST and values.get("peak_at_least") else "") + write_number(values[key], form)
+               for _, _, key, form in columns)]
             for name, values in things.items()]
     return [heading, *align(head, rows, left=1 + len(words))]
 

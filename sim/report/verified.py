@@ -8,7 +8,7 @@ from sim.report.tables import NONE, align, fill, write_number
 HEAD = ["", "quantity", "where", "value", "finer", "change", ""]
 FLAG = "changes"
 CREDIBLE_PCT = 2.0      # a quantity that changes by less counts as credible (common practice)
-REMEDY = "Shorten study.waveform_step_us or lower study.tolerance_pu until it stays below."
+REMEDY = "Raise study.bandwidth_khz, shorten study.waveform_step_us or lower study.tolerance_pu until it stays below."
 LEFT_OUT = "Energy balance and alternating steps are left out: they measure the solution itself."
 
 
@@ -19,8 +19,9 @@ def list_verified(verified: dict[str, Any] | None) -> list[str]:
     rows = sorted(verified["rows"], key=lambda row: -measure(row))
     numbers = {id: k for k, id in enumerate(dict.fromkeys(row["id"] for row in rows), start=1)}
     names = {row["id"]: f"{row['quantity']} [{row['unit']}]" for row in rows}
-    heading = (f"Run again with half the step ({1e6 * verified['waveform_step_s']:.4g} us) and a sixteenth of the "
-               f"tolerance ({verified['tolerance_pu']:.3g})")
+    heading = (f"Run again with twice the band ({1e-3 * verified['bandwidth_hz']:.4g} kHz), half the step "
+               f"({1e6 * verified['waveform_step_s']:.4g} us) and a sixteenth of the tolerance "
+               f"({verified['tolerance_pu']:.3g})")
     return [heading, *(align([HEAD], [write_row(row, numbers[row["id"]]) for row in rows], left=3) if rows else []),
             *(line for id, k in numbers.items() for line in fill(names[id], "      ", f"  [{k}] ")),
             *fill(LEFT_OUT), *fill(conclude(rows, verified["worst_change_pct"]))]

@@ -127,13 +127,16 @@ class Event:
 class Peak:
     """Largest voltages of one node over the run, taken at every solver step (not only stored samples).
 
-    In envelope stretches the space-vector magnitude bounds every phase.  Times in [s], voltages in [V].
+    In envelope stretches the space-vector magnitude bounds every phase.  Times in [s], voltages in [V].  A peak is "at
+    least" what is told where poles moved and what they excite needs a higher band than the run had: `needed` is then
+    that band [Hz], else 0.
     """
 
     phase_earth: float
     phase_earth_time: float
     phase_phase: float
     phase_phase_time: float
+    needed: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,11 @@ from sim.kernels.columns import (
     WORK_NEWTON,
     WORK_REFUSED,
 )
+from sim.network.bands import ENOUGH
 from sim.network.tables import is_inner
 from sim.results.run import ArresterDuty, EnergyBalance, Event, MachineOutcome, Peak
 
+MOVED = ("pole_open", "pole_close", "reignition")
 ENERGISED = 0.002       # a machine whose terminals never saw this much of nominal was not energised
 
 
@@ -29,10 +31,23 @@ def enter_breakaways(result, network, state):
     result.events.sort(key=lambda event: event.t)
 
 
-def enter_peaks(result, network, peak):
-    """Peaks of every node of the case; a drive's inner node is left out."""
-    result.peaks = {name: Peak(*map(float, peak[n])) for n, name in enumerate(network.node_names)
-                    if not is_inner(name)}
+def enter_peaks(result, network, peak, given_hz):
+    """Peaks of every node of the case, and a warning where the band is too low for some; inner nodes are left out.
+
+    given_hz is the case's own band, None where it follows from the network.
+    """
+    bands, shown = network.bands, [n for n, name in enumerate(network.node_names) if not is_inner(name)]
+    moved = any(event.what in MOVED for event in result.events)
+    missed = [n for n in shown if moved and bands.held[n] < ENOUGH * bands.needed[n]]
+    result.peaks = {network.node_names[n]: Peak(*map(float, peak[n]), float(bands.needed[n]) if n in missed else 0.0)
+                    for n in shown}
+    if missed:
+        names, khz = ", ".join(network.node_names[n] for n in missed), 1e-3 * bands.needed[missed].max()
+        lead = (f"study.bandwidth_khz = {1e-3 * given_hz:g} is too low for what the switching excites there: give "
+                f"{khz:.3g}, or leave it out" if given_hz else
+                f"what the switching excites there is faster than the highest band taken by itself: "
+                f"study.bandwidth_khz = {khz:.3g} would hold it")
+        result.warnings.append(f"peaks at {names} are at least what is told: {lead}")
 
 
 def enter_machines(result, network, state, trips):

@@ -186,7 +186,7 @@ def _finish(run, clock, compiled):
     close_stretch(run)
     peak = run.state.peak if run.last_peak is None else run.last_peak
     outcomes.enter_breakaways(run.result, run.network, run.state)
-    outcomes.enter_peaks(run.result, run.network, peak)
+    outcomes.enter_peaks(run.result, run.network, peak, run.case.study.bandwidth_hz)
     run.waveform.gear.conclude(run.waveform.watch)
     outcomes.enter_switching(run.result, run.network, run.waveform)
     outcomes.enter_machines(run.result, run.network, run.state, run.trips)

@@ -19,18 +19,19 @@ LIGHTNING_WITHSTAND_KV = {3.6: 20.0, 7.2: 40.0, 12.0: 60.0, 17.5: 75.0, 24.0: 95
                           72.5: 325.0, 100.0: 450.0, 123.0: 450.0, 145.0: 450.0}
 
 
-def measure_peaks(peak: Peak | None, base: float) -> dict[str, float | None]:
+def measure_peaks(peak: Peak | None, base: float) -> dict[str, float | bool | None]:
     """Peaks of one node, under the names of the summary; all None when the run kept none.
 
     `base` is the nominal line-to-line voltage. [V]
     """
     if peak is None:
         return dict.fromkeys(("peak_phase_earth_pu", "peak_phase_earth_kv", "peak_phase_phase_pu",
-                              "peak_time_s"))
+                              "peak_time_s", "peak_at_least", "peak_needs_khz"))
     return {"peak_phase_earth_pu": peak.phase_earth / (PHASE_EARTH_CREST * base),
             "peak_phase_earth_kv": peak.phase_earth / 1e3,
             "peak_phase_phase_pu": peak.phase_phase / (PHASE_PHASE_CREST * base),
-            "peak_time_s": peak.phase_earth_time}
+            "peak_time_s": peak.phase_earth_time,
+            "peak_at_least": peak.needed > 0.0, "peak_needs_khz": 1e-3 * peak.needed or None}
 
 
 def find_withstand(node: Any) -> tuple[float | None, str]:
