@@ -72,7 +72,7 @@ def quantity(description: str, *, over: float | None = None, least: float | None
 def high_frequency_quality() -> Any:
     """Declare how much of a winding's loss rises with frequency."""
     return quantity("ratio of leakage reactance to the resistance that rises with frequency, at 10 kHz", least=1,
-                    most=1e6, default=10.0, basis="careful: amplitude factors of recovery voltages give 4 to 7, common "
+                    most=1e9, default=10.0, basis="careful: amplitude factors of recovery voltages give 4 to 7, common "
                     "practice 5 to 30", role="minor")
 
 

@@ -9,9 +9,9 @@ A pole that closes or parts launches waves.  Three things say how fast what they
 - Where no cable begins, the stray capacitance and the inductance ring at 1/(2 pi sqrt(L C)), when a switch stands
   there, or as far as the fronts that arrive are that fast.
 
-The band is a multiple of the highest.  Inductances are those of the network seen from the place, every breaker closed
-and the far ends of cables held; losses and couplings are left out, which errs towards a higher band.  Held against runs
-with far higher bands in tests/physics/waves/test_band.py.
+The band is a multiple of the highest.  Inductances are those of the network seen from the place, every breaker closed or
+every one open, and the far ends of cables held; losses and couplings are left out, which errs towards a higher band.
+Held against runs with far higher bands in tests/physics/waves/test_band.py.
 """
 
 from typing import TYPE_CHECKING, NamedTuple
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 LEAST_HZ = 5e3                      # of a band that the network chooses
 CABLE_MOST, STEP_MOST = 1e5, 2e5    # of cables, and of the steps after a switching
-SPIKES, RINGS = 6.0, 3.0            # band over the corner of spikes and the first resonance of a cable; over rings
+SPIKES, RINGS = 9.0, 3.0            # band over the corner of spikes and the first resonance of a cable; over rings
 MOST_WAVES = 75.0                   # most wavelengths along a cable at its band: bounds its oscillators
 FASTER = 1.5                        # a ring that a front excites is no faster than so many times its corner
 ENOUGH = 0.95                       # share of the needed band that counts as enough
@@ -80,7 +80,7 @@ def choose_bands(parts: "Parts", given_hz: float | None, factor: float = 1.0) ->
     """
     group = join_nodes(parts)
     cables = find_cable_corners(parts, group)
-    rings = find_rings(parts, group, cables.max(initial=0.0))
+    rings = np.maximum(*(find_rings(parts, one, cables.max(initial=0.0)) for one in (group, join_nodes(parts, False))))
     needs = np.append(np.minimum(SPIKES * cables, CABLE_MOST), RINGS * rings)
     travel = np.array([cable["travel_s"] for cable in parts.cables])
     if given_hz is None:
@@ -105,9 +105,9 @@ def limit_fronts(parts: "Parts", group: np.ndarray, own: np.ndarray, study: floa
     return np.array([least[group[switch["start"]]] for switch in parts.switches])
 
 
-def join_nodes(parts: "Parts") -> np.ndarray:
-    """Number of the group of nodes that closed breakers and series capacitors join, shape (N,)."""
-    pairs = [(switch["start"], switch["end"]) for switch in parts.switches]
+def join_nodes(parts: "Parts", closed: bool = True) -> np.ndarray:
+    """Number of the group of nodes that series capacitors and breakers join, these all closed or all open, (N,)."""
+    pairs = [(switch["start"], switch["end"]) for switch in parts.switches if closed]
     pairs += [(link["start"], link["end"]) for link in parts.links if link["s"][0] > 0.0 and link["l"][0] == 0.0]
     return number_groups(len(parts.node_names), [pair for pair in pairs if min(pair) >= 0])
 
@@ -153,15 +153,14 @@ def find_cable_corners(parts: "Parts", group: np.ndarray) -> np.ndarray:
     for cable in parts.cables:
         for end in (cable["start"], cable["end"]):
             admittance[group[end]] += 1.0 / cable["surge_ohm"]
-    return np.array([max(find_corner(cable, inductance[group[end]], 1.0 / admittance[group[end]])
-                         for end in (cable["start"], cable["end"])) for cable in parts.cables])
+    return np.array([max([find_corner(cable, inductance[g], 1.0 / admittance[g])
+                          for g in group[[cable["start"], cable["end"]]] if np.isfinite(inductance[g])],
+                         default=0.25 / cable["travel_s"]) for cable in parts.cables])
 
 
 def find_corner(cable: dict, inductance: float, surge: float) -> float:
     """Corner of the spike or first resonance with an inductance at one end, whichever is higher. [Hz]"""
     travel = cable["travel_s"]
-    if not np.isfinite(inductance):
-        return 0.25 / travel
     ratio = surge * travel / inductance
     x = brentq(lambda x: x * np.sin(x) - ratio * np.cos(x), 0.0, 0.5 * np.pi)
     return max(surge / (2.0 * np.pi * inductance), x / (2.0 * np.pi * travel))
@@ -170,15 +169,17 @@ def find_corner(cable: dict, inductance: float, surge: float) -> float:
 def find_rings(parts: "Parts", group: np.ndarray, front_hz: float) -> np.ndarray:
     """Frequency of stray capacitance and inductance at every node where no cable begins, 0 elsewhere, shape (N,). [Hz]
 
-    Switches that are a drive's pulses start at low voltage and are left out.
+    The switch of a drive counts where it has a pulse pattern: without one its voltage has no fronts.
     """
     inductance = find_inductances(parts, group)
     farads = np.bincount(group, weights=[c[0] for c in parts.node_c])
     square = np.where(np.isfinite(inductance), inductance, 0.0) * farads
     hz = np.divide(1.0, 2.0 * np.pi * np.sqrt(square), out=np.zeros(len(farads)), where=square > 0.0)
     switched = np.zeros(len(farads), dtype=bool)
-    drives = {source["name"] for source in parts.sources if source["unit"] >= 0}
-    switched[group[[switch["start"] for switch in parts.switches if switch["name"] not in drives]]] = True
+    smooth = {source["name"] for source in parts.sources
+              if source["unit"] >= 0 and not parts.pulses[source["unit"]].any()}
+    moving = [switch for switch in parts.switches if switch["name"] not in smooth]
+    switched[group[[node for switch in moving for node in (switch["start"], switch["end"]) if node >= 0]]] = True
     hz = np.where(switched, hz, np.minimum(hz, FASTER * front_hz))
     hz[group[[end for cable in parts.cables for end in (cable["start"], cable["end"])]]] = 0.0
     return hz[group]

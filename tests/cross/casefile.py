@@ -38,7 +38,7 @@ def write_case(study, *tables):
 def keep_linear(kind, values):
     """Tables of iron with a knee that no flux of these cases reaches, unless they have one, and without losses that
     rise with frequency."""
-    lossless = {"high_frequency_quality": 1e6}
+    lossless = {"high_frequency_quality": 1e9}
     if kind == "transformer":
         return {"knee_pu": 3.0} | lossless | values
     if kind in ("reactor", "series_reactor"):

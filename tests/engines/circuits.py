@@ -17,7 +17,7 @@ CREST = np.sqrt(2.0 / 3.0)      # phase crest of a line-to-line RMS voltage
 TURN = 2.0 * np.pi * 50.0
 LINEAR = 3.0                    # knee that no flux of these circuits reaches: iron is linear unless said otherwise
 # the references of these circuits know neither losses that rise with frequency nor a rounded knee
-LOSSLESS = {"high_frequency_quality": 1e6}
+LOSSLESS = {"high_frequency_quality": 1e9}
 PLAIN = {"knee_rounding_pct": 0.0, **LOSSLESS}
 
 
@@ -64,7 +64,9 @@ def arrester(node, rated_kv=12.0, name="arrester", **more):
 
 
 def reactor(node, mvar=2.0, name="coil", **more):
-    return write("[[reactor]]", name=name, node=node, rated_mvar=mvar, **(LOSSLESS | ({} if "knee_pu" not in more else PLAIN) | more))
+    plain = PLAIN if "knee_pu" in more else LOSSLESS
+    return write("[[reactor]]", name=name, node=node, rated_mvar=mvar, **(plain | more))
+
 
 
 def fault(at, phases="a", node="bus", name="short", **more):

@@ -13,7 +13,7 @@ RESONANCE = 1.0 / np.sqrt(INDUCTANCE * FARADS)
 
 def coil(**more):
     return write("[[series_reactor]]", name="coil", from_="bus", to="out", reactance_ohm=REACTANCE, quality=QUALITY,
-                 high_frequency_quality=1e6, **more)
+                 high_frequency_quality=1e9, **more)
 
 
 def string(**more):

@@ -4,13 +4,14 @@ import pytest
 from factories import CASE_TEXT, make_run
 
 from sim.case import parse_case
-from sim.engines.waveform.engine import base_step
+from sim.engines.waveform.engine import choose_steps
+from sim.network.build import build_network
 from sim.studies.run import run
 from sim.studies.verify import compare_quantities, find_change, refine, verify_step
 
 EARLY = CASE_TEXT.replace("at_s = 0.5", "at_s = 0.05")
-QUICK = ("study.duration_s=0.12", "study.waveform_step_us=4", "study.tolerance_pu=1e-4")
-BY_HAND = ("study.duration_s=0.12", "study.waveform_step_us=2", "study.tolerance_pu=6.25e-6")
+QUICK = ("study.duration_s=0.12", "study.bandwidth_khz=5", "study.waveform_step_us=4", "study.tolerance_pu=1e-4")
+BY_HAND = ("study.duration_s=0.12", "study.bandwidth_khz=10", "study.waveform_step_us=2", "study.tolerance_pu=6.25e-6")
 
 
 def make_quick(*overrides):
@@ -62,18 +63,19 @@ def test_progress_is_that_of_the_second_run(verified):
 def test_only_the_steps_differ(verified):
     case, *_ = verified
     finer = refine(case)
-    assert finer.study.waveform_step_s == base_step(case.study) / 2.0
+    assert finer.study.band_factor == 2.0 and finer.study.waveform_step_s == 0.5 * case.study.waveform_step_s
     assert finer.study.tolerance_pu == case.study.tolerance_pu / 16.0
     assert case.study.tolerance_pu == 1e-4      # the case itself is as it was
-    same = set(vars(case.study)) - {"waveform_step_s", "tolerance_pu"}
+    same = set(vars(case.study)) - {"waveform_step_s", "band_factor", "tolerance_pu"}
     assert all(getattr(finer.study, key) == getattr(case.study, key) for key in same)
     assert all(getattr(finer, key) is getattr(case, key) for key in vars(case) if key != "study")
 
 
 def test_step_by_default_is_halved_too():
     case = make_quick()
-    assert case.study.waveform_step_s is None
-    assert refine(case).study.waveform_step_s == base_step(case.study) / 2.0
+    assert case.study.waveform_step_s is None and refine(case).study.waveform_step_s is None
+    steps = [choose_steps(one.study, build_network(one).bands) for one in (case, refine(case))]
+    assert steps[1] == pytest.approx([0.5 * step for step in steps[0]], rel=0.1)
 
 
 def test_finest_settings_can_be_refined():

@@ -37,7 +37,7 @@ def enter_peaks(result, network, peak, given_hz):
     given_hz is the case's own band, None where it follows from the network.
     """
     bands, shown = network.bands, [n for n, name in enumerate(network.node_names) if not is_inner(name)]
-    moved = any(event.what in MOVED for event in result.events)
+    moved = any(event.what in MOVED for event in result.events) or network.tables.drives.pulses.any()
     missed = [n for n in shown if moved and bands.held[n] < ENOUGH * bands.needed[n]]
     result.peaks = {network.node_names[n]: Peak(*map(float, peak[n]), float(bands.needed[n]) if n in missed else 0.0)
                     for n in shown}

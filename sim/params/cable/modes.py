@@ -38,7 +38,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.polynomial import legendre
 
-MOST_MODES = 240        # of one cable: the cost of their decomposition grows with the third power
+MOST_MODES = 400        # of one cable: the cost of their decomposition grows with the third power
 GROWTH = 1.15
 
 
@@ -85,7 +85,7 @@ def _unit_modes(p):
     # Legendre polynomials scaled to unit norm keep the interpolation well conditioned at high degree
     scale = np.sqrt(np.arange(p + 1) + 0.5)
     basis = legendre.legvander(x, p) * scale
-    slopes = np.stack([legendre.legval(y, legendre.legder(np.eye(p + 1)[k])) for k in range(p + 1)], axis=1)
+    slopes = legendre.legval(y, legendre.legder(np.eye(p + 1))).T
     derivative = 2.0 * np.linalg.solve(basis.T, (slopes * scale).T).T
     coupling = np.sqrt(w_gauss / 2.0)[:, None] * derivative
     mass = w / 2.0

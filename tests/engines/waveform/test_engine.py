@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from engines.circuits import build, grid, make_case, shunt
+from engines.circuits import breaker, build, grid, node, shunt, steady_envelope
 from engines.discharge import exact, network, start
 from sim.engines.handover import to_waveform
 from sim.engines.stored import stored_energy
-from sim.engines.waveform.engine import WaveformEngine, base_step, copy_state, restore_state
+from sim.engines.waveform.engine import WaveformEngine, choose_steps, copy_state, restore_state
 
 
 def discharge(step, duration=5e-3, stride=1):
@@ -72,8 +72,28 @@ def test_a_state_can_be_kept_and_taken_back():
 @pytest.mark.parametrize("study, step", [({"bandwidth_khz": 5.0}, 4e-6), ({"bandwidth_khz": 1.0}, 2e-5),
                                          ({"bandwidth_khz": 1.0, "waveform_step_us": 3.0}, 3e-6)])
 def test_step_resolves_the_bandwidth_fifty_times_unless_it_is_given(study, step):
-    case = make_case(grid(), shunt("bus", resistance_ohm=10.0), **study)
-    assert base_step(case.study) == pytest.approx(step)
+    case, network = build(grid(), shunt("bus", resistance_ohm=10.0), **study)
+    assert choose_steps(case.study, network.bands) == pytest.approx((step, step))
+
+
+def test_a_band_of_the_networks_own_takes_fine_steps_for_a_while_after_a_pole_has_moved():
+    """Supply and stray capacitance behind a breaker: regular steps of 4 us, a whole number of finer ones within each,
+    which end when the fast part has faded; before the pole moves there are none."""
+    case, network = build(grid(), breaker(closed=False), node("head", stray_nf=20.0))
+    regular, fine = choose_steps(case.study, network.bands)
+    assert regular == pytest.approx(4e-6) and regular / fine == pytest.approx(round(regular / fine))
+    assert fine <= 1.0 / (50.0 * network.bands.study) * (1.0 + 1e-9) < regular
+    engine = WaveformEngine(network, regular, fine=fine)
+    state = to_waveform(network, steady_envelope(network))
+    begun, _ = engine.advance(state, 0.0, 1e-3)
+    assert engine.steps == pytest.approx(250, abs=1)
+    engine.gear.order_close(0, begun)
+    settle = network.bands.settle
+    t, _ = engine.advance(state, begun, begun + settle)
+    assert engine.steps - 250 == pytest.approx(settle / fine, rel=0.01)
+    before = engine.steps
+    engine.advance(state, t, t + 2.0 * settle)
+    assert engine.steps - before < 1.2 * 2.0 * settle / regular + 0.1 * settle / fine
 
 
 def test_progress_is_told_in_time():

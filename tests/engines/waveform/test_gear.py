@@ -15,7 +15,7 @@ STEP = 1e-5
 @pytest.fixture
 def gear():
     _, network = build(grid(), breaker("bus", "head", closed=False), shunt("head", resistance_ohm=10.0))
-    made = Gear(network, {0: Timing(closing=(0.0, 2e-3, 1e-3), opening=(3e-3, 0.0, 1e-3))})
+    made = Gear(network, {0: Timing(closing=(0.0, 2e-3, 1e-3), opening=(3e-3, 0.0, 1e-3))}, STEP)
     return made, SimpleNamespace(opening=np.zeros((1, 3), np.int64)), make_watch(network)
 
 
@@ -65,6 +65,31 @@ def test_a_contact_sweeps_its_resistance_geometrically():
     assert found[0] == pytest.approx(1e-4) and found[-1] == 2e4
     assert found[1:-1] == pytest.approx(np.geomspace(1e-4, 10.0, CLOSING_STEPS + 1)[1:-1])
     assert closing_advance(2.0 * STEP) == pytest.approx(2.0 * closing_advance(STEP))
+
+
+def test_a_slow_contact_holds_each_level_for_several_steps():
+    """The same sweep, four steps a level, and the same share of it before the middle of the front."""
+    quick, slow = (Sweep(1.0 / CLOSING_OHM[0], 1.0 / CLOSING_OHM[1], 2e4, hold) for hold in (1, 4))
+    for _ in range(CLOSING_STEPS + 1):
+        assert slow.conductance() == quick.conductance()
+        quick.taken += 1
+        slow.taken += 4
+    assert quick.is_done and slow.is_done
+    slow.taken = 4 * CLOSING_STEPS - 1
+    assert not slow.is_done
+
+
+def test_fronts_of_unlike_contacts_have_their_middle_at_one_time():
+    """The slowest begins at the order, a quicker one later by the difference of their leads."""
+    _, network = build(grid(), breaker("bus", "head", closed=False), breaker("bus", "tail", name="other", closed=False),
+                       shunt("head", resistance_ohm=10.0), shunt("tail", "load", resistance_ohm=10.0))
+    made = Gear(network, {}, STEP, np.array([STEP, 5.0 * STEP]))
+    begins = []
+    for switch in range(2):
+        made.agenda = []
+        made.order_close(switch, 1e-3)
+        begins.append(made.next_time() + closing_advance(made.levels[switch]))
+    assert begins == pytest.approx([1e-3 + made.lead] * 2) and made.lead == closing_advance(5.0 * STEP)
 
 
 def test_a_pole_that_interrupts_leaves_a_record(gear):

@@ -21,7 +21,7 @@ DISPERSION = 1e-3   # the front is cut at the cable's bandwidth: ripple on a pla
 def switched(*parts, km=KM, duration=4 * TRAVEL, **line):
     """Voltage of phase a at head and tail of a line that is switched on a direct voltage; t = 0 at half front."""
     _, network = build(grid(mva=1e5), breaker(closed=False), SMALL, *parts,
-                       cable(km=km, **{"resistance_ohm_per_km": LEAST_R, **LINE, **line}))
+                       cable(km=km, **{"resistance_ohm_per_km": LEAST_R, **LINE, **line}), bandwidth_khz=5.0)
     make_ideal(network)
     make_constant(network, STEP)
     run = run_waveform(network, duration, close=["gear"])

@@ -67,7 +67,7 @@ def test_oscillators_with_branches_are_the_exact_two_port(row, sequence):
     section = case.cables[0].sections[0]
     line = getattr(section, sequence)
     branches = list(zip(line.branch_resistance_ohm_per_m, line.branch_inductance_h_per_m))
-    s = 2j * np.pi * np.linspace(20.0, case.study.bandwidth_hz, 60)
+    s = 2j * np.pi * np.linspace(20.0, network.bands.cable[0], 60)
     cosh, z_sinh, _ = exact_two_port(s, section.length_m, line.resistance_ohm_per_m, line.inductance_h_per_m,
                                      line.capacitance_f_per_m, 0.0, branches)
     got = np.array([cable_admittance(network.tables, 0, at, row) for at in s])
