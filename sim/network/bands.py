@@ -7,10 +7,10 @@ A pole that closes or parts launches waves.  Three things say how fast what they
 - A cable and the inductance at its end ring at x tan(x) = Z T/L, x = 2 pi f T with T the travel time: the quarter wave
   of a long cable behind a strong supply, the circuit of L and the whole capacitance for a short one.
 - Where no cable begins, the stray capacitance and the inductance ring at 1/(2 pi sqrt(L C)), when a switch stands
-  there, or as far as the fronts that arrive are that fast.
+  there or one winding away, else as far as the fronts that arrive are that fast.
 
-The band is a multiple of the highest.  Inductances are those of the network seen from the place, every breaker closed or
-every one open, and the far ends of cables held; losses and couplings are left out, which errs towards a higher band.
+The band is a multiple of the highest.  Inductances are those of the network seen from the place, every breaker closed
+or every one open, and the far ends of cables held; losses and couplings are left out, which errs towards a higher band.
 Held against runs with far higher bands in tests/physics/waves/test_band.py.
 """
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 LEAST_HZ = 5e3                      # of a band that the network chooses
 CABLE_MOST, STEP_MOST = 1e5, 2e5    # of cables, and of the steps after a switching
-SPIKES, RINGS = 9.0, 3.0            # band over the corner of spikes and the first resonance of a cable; over rings
+SPIKES, RINGS = 11.0, 3.0           # band over the corner of spikes and the first resonance of a cable; over rings
 MOST_WAVES = 75.0                   # most wavelengths along a cable at its band: bounds its oscillators
 FASTER = 1.5                        # a ring that a front excites is no faster than so many times its corner
 ENOUGH = 0.95                       # share of the needed band that counts as enough
@@ -180,7 +180,11 @@ def find_rings(parts: "Parts", group: np.ndarray, front_hz: float) -> np.ndarray
               if source["unit"] >= 0 and not parts.pulses[source["unit"]].any()}
     moving = [switch for switch in parts.switches if switch["name"] not in smooth]
     switched[group[[node for switch in moving for node in (switch["start"], switch["end"]) if node >= 0]]] = True
-    hz = np.where(switched, hz, np.minimum(hz, FASTER * front_hz))
+    across = [group[[link["start"], link["end"]]] for link in parts.links if min(link["start"], link["end"]) >= 0]
+    near = switched.copy()
+    for first, second in across:
+        near[[first, second]] |= switched[[second, first]]
+    hz = np.where(near, hz, np.minimum(hz, FASTER * front_hz))
     hz[group[[end for cable in parts.cables for end in (cable["start"], cable["end"])]]] = 0.0
     return hz[group]
 
