@@ -39,6 +39,7 @@ from sim.kernels.columns import (
 from sim.kernels.control.drive import find_alarm, output_hz
 from sim.kernels.control.front import find_front_alarm
 from sim.kernels.control.ramp import ramp_rate
+from sim.kernels.envelope.between import MOST, count_points, place_point
 from sim.kernels.envelope.linear import linear_history, set_coefficients
 from sim.kernels.envelope.ports import choose_scalars, find_missed, flux_of
 from sim.kernels.envelope.sampling import follow_peaks, held_speed, store_envelope
@@ -225,8 +226,22 @@ def next_step(state, h_most, t, t_end):
     return h
 
 
+@inner
+def store_between(tables, state, between, closed, stage, w, t, h, d, last, scale_x, scale_r, push, out, rows):
+    """Follow and store points inside a step that is about to be accepted, where it is worth more than its end."""
+    count = count_points(tables.layout, tables.nodes.c.shape[1], tables.machines.node.size, stage, h / d, last, scale_x)
+    for k in range(1, count):
+        share = k / count
+        place_point(state, stage, w, h, d, last, share, scale_x, scale_r, between)
+        for b in range(push.size):
+            push[b] = stage.old_push[b] + share * (stage.push[b] - stage.old_push[b])
+        follow_peaks(between.x, t + share * h, state.peak)
+        store_envelope(tables, between, closed, push, t + share * h, out, rows[0])
+        rows[0] += 1
+
+
 @entry
-def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main, main_error, explicit_first,
+def envelope_steps(tables, closed, state, between, linear, stage, scale_x, scale_r, main, main_error, explicit_first,
                    error_order, start, start_error, gamma, tolerance, t, t_end, h_most, out, counts):
     """Integrate from t towards t_end until it is reached or the samples are full.
 
@@ -234,6 +249,8 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
     ----------
     closed : ndarray of int, shape (Q,)
         Position of every switch, all three poles together.
+    between : EnvelopeState
+        Scratch of a point inside a step: x, r, slope_x and frame_w of its own, else shared with `state`.
     scale_x, scale_r : ndarray
         An error of tolerance * (scale + magnitude) counts as 1.
     main, start : ndarray, shape (s, s)
@@ -247,13 +264,13 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
     """
     machines, layout = tables.machines, tables.layout
     n_machines = machines.node.size
-    power = np.zeros(ENERGY_STEPS)
+    power, push = np.zeros(ENERGY_STEPS), np.zeros(stage.push.size, dtype=np.complex128)
     old_torque, old_speed = np.zeros(n_machines), np.zeros(n_machines)
     main_c, start_c = main.sum(axis=1), start.sum(axis=1)
     rows = np.zeros(1, dtype=np.int64)
     floor = 1e-12 * max(1.0, abs(t_end))
     while t < t_end - floor:
-        if rows[0] == out.t.size:
+        if rows[0] + MOST > out.t.size:
             return FULL, t, rows[0], -1, NOTHING_TO_TELL
         h = next_step(state, h_most, t, t_end)
         if h < floor:
@@ -285,6 +302,8 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         if explicit == 1:
             add_powers(tables, closed, state.x, state.r, stage.old_push, old_torque, state.control[CONTROL_LOST],
                        a[a.shape[0] - 1, 0] * h, power)
+            store_between(tables, state, between, closed, stage, linear.w, t, h, gamma * h, a.shape[0] - 1, scale_x,
+                          scale_r, push, out, rows)
         for b in range(stage.push.size):
             stage.old_push[b] = stage.push[b]
         for k in range(stage.forced.size):
