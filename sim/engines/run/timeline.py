@@ -93,7 +93,6 @@ def _prepare(case, mode, progress):
     run.result.settings = {"engine": mode, "waveform_step_s": h, "stored_every": stride,
                            "tolerance_pu": case.study.tolerance_pu, "waveform_method": "alexander2",
                            "envelope_method": "kennedy4"}
-    run.machine_amps = np.array([np.sqrt(3.0) * m.motor.rated_current_a for m in case.machines])
     run.pending = list_orders(case, 0.0 if mode == "envelope" else closing_advance(h))
     load_kernels()
     _set_first_state(run)

@@ -66,12 +66,12 @@ def push_drive(layout, drives, state, l, w, d, e_r, trial, r, push):
         for _ in range(2):      # the second pass sees the current along the angle that the first found
             along = out * np.exp(-1j * x[X_ANGLE]) / np.sqrt(3.0)
             drive_stage(d, e, along, state.target_hz[l], frame_w, data, x)
-        push[drives.link[l]] = output_voltage(data, drives.pulses[l], x, out)
+        push[drives.link[l]] = output_voltage(data, drives.pulses, l, x, out)
     if data[LINK_FARADS] > 0.0:
         loss = data[LINK_LOSS] if state.drive_on[l] == 1 else 0.0
         for k in range(2):          # the second pass sees the ceiling that the link leaves
             if k == 1 and state.drive_on[l] == 1:
-                push[drives.link[l]] = output_voltage(data, drives.pulses[l], x, out)
+                push[drives.link[l]] = output_voltage(data, drives.pulses, l, x, out)
             volts = push[drives.link[l]]
             push[drives.front[l]], lost = front_stage(
                 d, e, complex(scalars[S_SUPPLY], scalars[S_SUPPLY_Q]), complex(scalars[S_FRONT], scalars[S_FRONT_Q]),
@@ -80,16 +80,16 @@ def push_drive(layout, drives, state, l, w, d, e_r, trial, r, push):
 
 
 @inner
-def output_voltage(data, pulses, x, out):
-    """Space vector of a running drive's voltage at a stage, less what the dead time of its pulses takes. [V]
+def output_voltage(data, pulses, l, x, out):
+    """Space vector of the voltage of drive l, which runs, at a stage, less what the dead time of its pulses takes. [V]
 
     out is the output current, in the frame of the drive's angle. [A]
     """
     voltage = drive_voltage(x, data) * np.exp(1j * x[X_ANGLE])
-    if pulses[PULSE_DEAD] == 0.0:
+    if pulses[l, PULSE_DEAD] == 0.0:
         return voltage
     direct = np.sqrt(2.0 * max(x[X_ENERGY], 0.0) / data[LINK_FARADS]) if data[LINK_FARADS] > 0.0 else data[LINK_VOLTS]
-    return voltage - dead_time_loss(pulses, direct, data[DRIVE_RATED], out)
+    return voltage - dead_time_loss(pulses[l], direct, data[DRIVE_RATED], out)
 
 
 @inner
