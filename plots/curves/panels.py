@@ -166,7 +166,7 @@ def draw_speeds(axes, run):
 
 
 def draw_speed(axes, run, machine, colour):
-    """Speed of one machine and the moment it reached 95 % of its final speed."""
+    """Speed of one machine over time."""
     found = read(run, machine.name, "speed")
     if found is None:
         return []
@@ -186,12 +186,13 @@ def find_reached(run, machine):
     found = read(run, machine.name, "speed")
     if taken is None or expected is None or found is None:
         return None
-    up = np.flatnonzero(found[1] >= 0.95 * expected)
+    rpm = find_motor(run, machine.name).get("at_speed_rpm")         # older run files do not tell it
+    up = np.flatnonzero(found[1] >= (0.95 * expected if rpm is None else rpm * np.pi / 30.0))
     if not len(up):
         return None
     share = 100.0 * found[1][up[0]] / synchronous_speed(machine.motor)
     who = f"{machine.name} " if len(run.case.machines) > 1 else ""
-    words = f"{who}at speed {write_number(taken, 2)} s after first voltage"
+    words = f"{who}95 % of rated speed {write_number(taken, 2)} s after first voltage"
     return (float(found[0][up[0]]), float(share)), words
 
 

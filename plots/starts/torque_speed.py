@@ -195,7 +195,7 @@ def mark_worst(axes, run, machine, way, taken):
     low, high = way.load[k], way.torque[k]
     axes.plot([way.speed[k]] * 2, [low, high], color=palette.LIMIT, linewidth=1.6, marker="_", markersize=8,
               label="_worst", zorder=5, scalex=False, scaley=False)
-    text = f"least margin {least:.1f} % at {share:.0f} % of final speed\n{hold_against(run, machine)}"
+    text = f"least margin {least:.1f} % at {share:.0f} % of rated speed\n{hold_against(run, machine)}"
     middle = (float(way.speed[k]), float(0.5 * (low + high)))
     return [place_note(axes, middle, text, palette.LIMIT, taken, marker="")]
 

@@ -26,6 +26,7 @@ from sim.measures.starts.loading import (
     peak_torque,
     settled_windows,
 )
+from sim.measures.starts.speed import name_full_speed
 from sim.measures.starts.torque import TorqueMargin, measure_torque
 from sim.measures.supply import Span, find_spans
 from sim.measures.switching.breakers import Operated, measure_breaker
@@ -174,7 +175,9 @@ def describe_motor(result: RunResult, machine: Any, start: Start, torque: Torque
     lowest = node["min_urms_pu"]
     return {"outcome": start.outcome,
             "time_to_speed_s": start.time_to_speed,
-            "final_speed_rpm": None if start.final_speed is None else start.final_speed * 30.0 / np.pi,
+            "time_to_speed_of": None if start.asked is None else f"95 % of {name_full_speed(motor, start.asked_hz)}",
+            "at_speed_rpm": to_rpm(start.at_speed),
+            "final_speed_rpm": to_rpm(start.final_speed),
             "final_speed_pct": scale(start.final_share),
             "min_voltage_pu": None if lowest is None else lowest * node["base_kv"] * 1e3 / motor.rated_v,
             "peak_current_pu": current,
@@ -186,6 +189,11 @@ def describe_motor(result: RunResult, machine: Any, start: Start, torque: Torque
             "min_accelerating_torque_at_pct": scale(torque.least_at),
             "thermal_used_pct": None,
             "trip_reason": start.trip_reason}
+
+
+def to_rpm(speed: float | None) -> float | None:
+    """A speed [rad/s] in rpm; None stays None."""
+    return None if speed is None else speed * 30.0 / np.pi
 
 
 def share_of(value: float | None, base: float | None) -> float | None:

@@ -61,6 +61,8 @@ class Network:
         Rated voltage behind a link (a core's winding), 0 where it has none. [V]
     power : float
         Base power for error weights, the largest machine or source-fed rating. [VA]
+    machine_amps : ndarray, shape (A,)
+        Rated current of each machine as a space vector: sqrt(3) times its RMS. [A]
     target_hz : ndarray, shape (D,)
         First frequency order of each drive. [Hz]
     load_factor : ndarray, shape (A,)
@@ -86,6 +88,7 @@ class Network:
     node_volts: np.ndarray
     link_volts: np.ndarray
     power: float
+    machine_amps: np.ndarray
     target_hz: np.ndarray
     load_factor: np.ndarray
     closed: np.ndarray
@@ -156,6 +159,7 @@ def _finish(parts: Parts, case: Any, bands: Bands) -> Network:
         node_volts=np.array(parts.node_volts),
         link_volts=np.array([link["volts"] for link in parts.links]),
         power=max(ratings or fallback),
+        machine_amps=np.array([np.sqrt(3.0) * machine.motor.rated_current_a for machine in case.machines]),
         target_hz=np.array([drive.target_hz for drive in case.drives]),
         load_factor=np.array([machine["load_factor"] for machine in parts.machines]),
         closed=np.array([switch["closed"] for switch in parts.switches], dtype=bool),

@@ -1,7 +1,8 @@
 """Voltage of a drive over its frequency: the V/f line with boost, under the ceiling.
 
-The line and the ceiling are those that the kernels compile (`sim.kernels.control.line`).  Compensation, current limit
-and the rise after a start are left out, the direct-voltage link stands at its rated voltage.
+The line and the ceiling are those that the kernels compile (`sim.kernels.control.line`).  Compensation, current limit,
+the rise after a start and what the dead time of its pulses takes along the current
+(`sim.kernels.control.pulses.dead_time_loss`) are left out, the direct-voltage link stands at its rated voltage.
 """
 
 import math
@@ -42,7 +43,6 @@ def read_line(drive: Any) -> DriveLine:
         peak, direct = drive.dc_link.modulation_max_pu * SINE, drive.dc_link.rated_v
     ceiling = voltage_ceiling(drive.rated_v, drive.voltage_max_pu, peak, direct)
     return DriveLine(drive.rated_v, drive.frequency_hz, drive.boost_pu, drive.boost_end_hz, float(ceiling))
-
 
 
 def find_voltage(line: DriveLine, hz: Any, boost: Any = None) -> np.ndarray:

@@ -14,6 +14,7 @@ MACHINES = (("to speed", "s", "time_to_speed_s", ".3g"), ("speed", "rpm", "final
             ("highest I", "pu", "peak_current_pu", ".2f"), ("highest T", "% rated", "peak_torque_pct", ".0f"),
             ("breakaway", "% need", "breakaway_torque_available_pct", ".0f"),
             ("spare T", "% rated", "min_accelerating_torque_pct", ".1f"))
+MACHINES_HEADING = "Machines: time to 95 % of rated speed, speed in % of it (at the frequency the source is sent to)"
 NODES = (("base", "kV", "base_kv", ".4g"), ("before", "pu", "initial_urms_pu", ".3f"),
          ("lowest", "pu", "min_urms_pu", ".3f"), ("sag", "%", "sag_depth_pct", ".1f"),
          ("lasting", "s", "sag_duration_s", ".3g"), ("highest", "pu", "max_urms_pu", ".3f"),
@@ -82,7 +83,7 @@ def write_machines(motors: dict[str, dict]) -> list[str]:
     """A line per machine; trip reasons below."""
     tripped = [f"{name} tripped: {motor['trip_reason']}" for name, motor in motors.items()
                if motor["trip_reason"]]
-    return [*write_things("Machines", MACHINES, motors, ("outcome",)),
+    return [*write_things(MACHINES_HEADING, MACHINES, motors, ("outcome",)),
             *(line for text in tripped for line in fill(text))]
 
 

@@ -23,7 +23,7 @@ def last_line(done):
 def test_the_last_line_is_the_verdict(call, case_file, engine):
     done = call("run", case_file)
     assert done.exit_code == 0
-    assert last_line(done).startswith("marginal: booster reaches 95 % speed in 1.4 s")
+    assert last_line(done).startswith("marginal: booster reaches 95 % of rated speed in 1.4 s")
     assert done.stderr == ""
     assert names(case_file.parent) == ["quillfen.toml"]
 

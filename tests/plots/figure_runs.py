@@ -101,7 +101,7 @@ def make_summary(verdict="starts", criteria=(), sentence=None, **motor):
              "final_speed_pct": 100.0, "min_accelerating_torque_pct": 6.0,
              "min_accelerating_torque_at_pct": 60.0, "breakaway_torque_available_pct": 131.0,
              "trip_reason": None} | motor
-    sentence = sentence or f"{verdict}: booster reached 95 % of its speed in 23.6 s"
+    sentence = sentence or f"{verdict}: booster reaches 95 % of rated speed in 23.6 s"
     return {"verdict": verdict, "sentence": sentence, "motors": {"booster": entry},
             "criteria": list(criteria), "data_grade": "C", "stepout_version": "0.1.0",
             "case_sha256": "3f9a" * 16}

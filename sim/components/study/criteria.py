@@ -28,8 +28,8 @@ class Criteria(Table):
     breakaway_ratio_min: float = quantity("least ratio of torque available at standstill to breakaway torque",
                                           least=0, most=10, default=1.2, basis="common practice, 1.2 to 1.5")
     time_to_speed_max_s: float | None = quantity(
-        "longest time from first voltage to 95 % of final speed", least=0.01, most=36000, default=None,
-        basis=UNLIMITED)
+        "longest time from first voltage to 95 % of rated speed at the frequency asked", least=0.01, most=36000,
+        default=None, basis=UNLIMITED)
     overvoltage_max_pct_of_withstand: float = quantity(
         "largest peak allowed, of lightning impulse withstand", least=0.01, most=200, default=85.0,
         basis="IEC 60071-2, safety factor 1.15 (from memory, to be checked)")
@@ -128,13 +128,13 @@ ROWS = (
               "motor_voltage_min_pct", 100.0, "start", (START,)),
     Criterion("bus_voltage", "lowest one-cycle RMS voltage at a bus while starting, systems above 600 V",
               "% of nominal", "bus_voltage_min_pct", 100.0, "neighbours", (START,)),
-    Criterion("accelerating_torque", "least accelerating torque from 5 % to 95 % of final speed", "% of rated torque",
+    Criterion("accelerating_torque", "least accelerating torque from 5 % to 95 % of rated speed", "% of rated torque",
               "accelerating_torque_min_pct", None, "start", (START,)),
     Criterion("breakaway", "torque available at standstill over breakaway torque", "1", "breakaway_ratio_min", None,
               "start", (START,)),
-    Criterion("time_to_speed", "time from first voltage to 95 % of final speed", "s", "time_to_speed_max_s", 0.0,
-              "start", (START,), "common practice: 80 to 90 % of the hot safe-stall time; thermal limit curves as in "
-              "IEEE 620 (from memory, to be checked)"),
+    Criterion("time_to_speed", "time from first voltage to 95 % of rated speed at the frequency asked", "s",
+              "time_to_speed_max_s", 0.0, "start", (START,), "common practice: 80 to 90 % of the hot safe-stall time; "
+              "thermal limit curves as in IEEE 620 (from memory, to be checked)"),
     Criterion("transient_peak", "largest phase-to-earth or phase-to-phase peak", "% of lightning withstand",
               "overvoltage_max_pct_of_withstand", 0.0, "insulation", (WHOLE,),
               "IEC 60071-2, safety factor 1.15 (from memory, to be checked); withstand by IEC 60071-1"),

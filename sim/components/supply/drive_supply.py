@@ -42,7 +42,7 @@ class Pulses(Graded):
     """Pulse pattern of the output bridge, by comparison of a sine with a triangular carrier.
 
     It acts in the stretches of the waveform engine, those that study.detail_s asks for among them; the envelope engine
-    carries the fundamental.
+    carries the fundamental, and what the dead time takes from it.
     """
 
     bridge: Literal["two_level", "three_level", "cells"] = setting(

@@ -192,12 +192,15 @@ class EnvelopeEngine:
     def advance(self, state, t, t_end, progress=None):
         """Integrate from t to t_end; returns (time reached, why it halted before, or None)."""
         main, start = self.main, self.start
+        between = state._replace(x=np.zeros_like(state.x), r=np.zeros_like(state.r),
+                                 slope_x=np.zeros_like(state.x), frame_w=np.zeros_like(state.frame_w))
         while True:
             out = make_samples(self.network, BLOCK)
             status, t, rows, monitor, code = envelope_steps(
-                self.tables, self.closed, state, self.linear, self.stage, self.scale_x, self.scale_r, main.a,
-                main.error, int(main.explicit_first), min(main.order, main.error_order), start.a, start.error,
-                main.gamma, self.tolerance, float(t), float(t_end), self.step_most, out, self.counts)
+                self.tables, self.closed, state, between, self.linear, self.stage, self.scale_x, self.scale_r,
+                self.network.machine_amps, main.a, main.error, int(main.explicit_first),
+                min(main.order, main.error_order), start.a, start.error, main.gamma, self.tolerance, float(t),
+                float(t_end), self.step_most, out, self.counts)
             if rows:
                 self.blocks.append(EnvelopeSamples(*(part[:rows].copy() for part in out)))
             if progress:

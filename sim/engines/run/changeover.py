@@ -141,7 +141,7 @@ def find_ripple(run, cycles):
         samples = run.waveform.recorder.latest(cycle)
         nodes, machines = tables.nodes.island == island, tables.machines.island == island
         volts = np.hypot(samples.v[:, 0, nodes], samples.v[:, 1, nodes]) / run.network.node_volts[nodes]
-        amps = np.abs(samples.stator[:, machines]) / run.machine_amps[machines]
+        amps = np.abs(samples.stator[:, machines]) / run.network.machine_amps[machines]
         worst = max([worst, *(float(np.ptp(values, axis=0).max()) for values in (volts, amps) if values.size)])
     return worst
 

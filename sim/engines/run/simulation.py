@@ -32,7 +32,6 @@ class Run:
     quiet_from: float = 0.0     # no operation since
     detail_until: float = 0.0   # phases and pulses are asked for until then
     is_probe: bool = False      # the waveform engine shows a saturated cycle, nothing was switched
-    machine_amps: object = None  # rated currents as space vectors [A]
     pending: list = field(default_factory=list)
     kinks: list = field(default_factory=list)
     trips: dict = field(default_factory=dict)       # drive -> (time, cause) of its last trip

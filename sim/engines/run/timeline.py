@@ -95,7 +95,6 @@ def _prepare(case, mode, progress):
                            "bandwidth_hz": network.bands.rest, "switching_bandwidth_hz": network.bands.study,
                            "tolerance_pu": case.study.tolerance_pu, "waveform_method": "alexander2",
                            "envelope_method": "kennedy4"}
-    run.machine_amps = np.array([np.sqrt(3.0) * m.motor.rated_current_a for m in case.machines])
     run.pending = list_orders(case, 0.0 if mode == "envelope" else waveform.gear.lead)
     load_kernels()
     _set_first_state(run)

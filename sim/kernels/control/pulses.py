@@ -21,6 +21,56 @@ from sim.kernels.columns import PULSE_DEAD, PULSE_HZ, PULSE_LEVELS, PULSE_PHASE,
 from sim.kernels.jit import entry
 
 SOLVED, MOST = 1e-13, 60
+SMOOTH = 0.01           # of rated current: below it the mean loss of a dead time goes to zero with the current
+
+
+@entry
+def dead_time_loss(row, direct, rated, current):
+    """Voltage that a dead time takes from the fundamental of a bridge, on the average over a carrier period. [V]
+
+    In every carrier period one edge of a leg comes late by T, the one that would drive the current on.  The leg loses
+    the volt-seconds of one of its levels, so that its mean falls by
+
+        V = T f_c U s sign(i)       s = 1 for two levels and for cells, 1/2 for three levels
+
+    with U the direct voltage; a cell loses by both of its legs, and U is twice the sum of a phase's cells.  The sign of
+    a sinusoid has the fundamental 4/pi, along the current: as a space vector
+
+        sqrt(3/2) (4/pi) V i / |i|
+
+    Around no current the ripple, which has no place here, changes its sign within a carrier period, and the mean goes
+    through zero: |i| is taken as sqrt(|i|^2 + (SMOOTH rated)^2).  Valid while the pulses are longer than the dead time
+    (three levels: m above T f_c); harmonics of the sign, the 5th and the 7th first, are left out.
+
+    Parameters
+    ----------
+    row : ndarray, shape (PULSE_COLUMNS,)
+    direct : float
+        As for `bridge_average`. [V]
+    rated : float
+        Rated RMS current. [A]
+    current : complex
+        Space vector of the output current. [A]
+
+    Returns
+    -------
+    loss : complex
+        Space vector, along the current; to be taken from the voltage asked for. [V]
+
+    Sources
+    -------
+    D. G. Holmes, T. A. Lipo, *Pulse Width Modulation for Power Converters*, 2003, on dead time (from memory, to be
+    checked); the factors follow from `leg_share` above: one delayed edge of the leg's own step each carrier period.
+
+    Checked by
+    ----------
+    tests/kernels/control/test_pulses.py, tests/physics/drives/test_dead_time.py
+    """
+    height = 0.5 if row[PULSE_LEVELS] == 3.0 else 1.0
+    mean = row[PULSE_DEAD] * row[PULSE_HZ] * height * direct
+    small = np.sqrt(3.0) * SMOOTH * rated
+    size = np.sqrt(current.real * current.real + current.imag * current.imag + small * small)
+    return np.sqrt(1.5) * (4.0 / np.pi) * mean / size * current
 
 
 @entry

@@ -39,6 +39,7 @@ from sim.kernels.columns import (
 from sim.kernels.control.drive import find_alarm, output_hz
 from sim.kernels.control.front import find_front_alarm
 from sim.kernels.control.ramp import ramp_rate
+from sim.kernels.envelope.between import MOST, SHORT, count_points, place_point
 from sim.kernels.envelope.linear import linear_history, set_coefficients
 from sim.kernels.envelope.ports import choose_scalars, find_missed, flux_of
 from sim.kernels.envelope.sampling import follow_peaks, held_speed, store_envelope
@@ -225,17 +226,40 @@ def next_step(state, h_most, t, t_end):
     return h
 
 
+@inner
+def store_points(tables, state, between, closed, stage, old_x, old_r, t, h, d, last, scale_x, scale_r, count, push, out,
+                 rows):
+    """Follow and store the points of a step that was accepted and ends at t, its end last."""
+    for k in range(1, count + 1):
+        share = k / count
+        at = t - (1.0 - share) * h
+        for b in range(push.size):
+            push[b] = stage.old_push[b] + share * (stage.push[b] - stage.old_push[b])
+        if k < count:
+            place_point(old_x, old_r, stage, state.frame_w, h, d, last, share, scale_x, scale_r, between)
+        point = between if k < count else state
+        follow_peaks(point.x, at, state.peak)
+        store_envelope(tables, point, closed, push, at, out, rows[0])
+        rows[0] += 1
+    for b in range(push.size):
+        stage.old_push[b] = stage.push[b]
+
+
 @entry
-def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main, main_error, explicit_first,
-                   error_order, start, start_error, gamma, tolerance, t, t_end, h_most, out, counts):
+def envelope_steps(tables, closed, state, between, linear, stage, scale_x, scale_r, amps, main, main_error,
+                   explicit_first, error_order, start, start_error, gamma, tolerance, t, t_end, h_most, out, counts):
     """Integrate from t towards t_end until it is reached or the samples are full.
 
     Parameters
     ----------
     closed : ndarray of int, shape (Q,)
         Position of every switch, all three poles together.
+    between : EnvelopeState
+        Scratch of a point inside a step: x, r, slope_x and frame_w of its own, else shared with `state`.
     scale_x, scale_r : ndarray
         An error of tolerance * (scale + magnitude) counts as 1.
+    amps : ndarray, shape (A,)
+        Rated current of each machine as a space vector. [A]
     main, start : ndarray, shape (s, s)
         Stage tables of the running method and of its restart companion (same gamma).
     counts : ndarray of int, shape (WORK_COLUMNS,)
@@ -246,14 +270,16 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
     status, time reached, rows stored, monitor, what it tells
     """
     machines, layout = tables.machines, tables.layout
-    n_machines = machines.node.size
-    power = np.zeros(ENERGY_STEPS)
+    n_machines, n_nodes = machines.node.size, tables.nodes.c.shape[1]
+    power, push = np.zeros(ENERGY_STEPS), np.zeros(stage.push.size, dtype=np.complex128)
+    old_x, old_r = np.zeros_like(state.x), np.zeros_like(state.r)
     old_torque, old_speed = np.zeros(n_machines), np.zeros(n_machines)
+    shortest = SHORT / tables.islands.w.max()
     main_c, start_c = main.sum(axis=1), start.sum(axis=1)
     rows = np.zeros(1, dtype=np.int64)
     floor = 1e-12 * max(1.0, abs(t_end))
     while t < t_end - floor:
-        if rows[0] == out.t.size:
+        if rows[0] + MOST > out.t.size:
             return FULL, t, rows[0], -1, NOTHING_TO_TELL
         h = next_step(state, h_most, t, t_end)
         if h < floor:
@@ -282,14 +308,19 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
             state.control[CONTROL_STEP] = h * max(share, 0.02)
             counts[WORK_REFUSED] += 1
             continue
+        last = a.shape[0] - 1
         if explicit == 1:
             add_powers(tables, closed, state.x, state.r, stage.old_push, old_torque, state.control[CONTROL_LOST],
-                       a[a.shape[0] - 1, 0] * h, power)
-        for b in range(stage.push.size):
-            stage.old_push[b] = stage.push[b]
+                       a[last, 0] * h, power)
+        count = 1
+        if explicit == 1 and h > shortest:
+            count = count_points(machines, layout.flux, n_nodes, state.x, stage.x, stage.change_x, last, 1.0 / gamma,
+                                 scale_x, amps, old_torque, stage.torque)
+            if count > 1:
+                old_x[:], old_r[:] = state.x, state.r
         for k in range(stage.forced.size):
             stage.forced[k] = 0
-        accept(layout, state, stage, linear.w, gamma * h, h, a.shape[0] - 1)
+        accept(layout, state, stage, linear.w, gamma * h, h, last)
         t += h
         counts[WORK_ACCEPTED] += 1
         factor = min(GROWTH, SAFETY * max(error, 1e-8) ** (-1.0 / (error_order + 1)))
@@ -302,9 +333,8 @@ def envelope_steps(tables, closed, state, linear, stage, scale_x, scale_r, main,
         if stick_and_release(machines, layout, state, stage.torque, old_speed, t):
             state.control[CONTROL_FRESH] = 1.0
             state.control[CONTROL_STEP] = min(state.control[CONTROL_STEP], 1e-3)
-        follow_peaks(state.x, t, state.peak)
-        store_envelope(tables, state, closed, stage.push, t, out, rows[0])
-        rows[0] += 1
+        store_points(tables, state, between, closed, stage, old_x, old_r, t, h, gamma * h, last, scale_x, scale_r,
+                     count, push, out, rows)
         monitor, code = find_alert(tables, state)
         if monitor >= 0:
             return ALERT, t, rows[0], monitor, code

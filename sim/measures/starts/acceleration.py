@@ -1,10 +1,10 @@
 """How each machine's start ended.
 
-Outcomes: *accelerated* (reached 95 % of the speed it should reach and was there until the run or an ordered end
-came), *stalled* (never left standstill, or stopped again), *hung* (a plateau below that speed), *tripped* (a
-protection took it off), *running* (at speed before the run began, or still gaining speed when it ended), *not
-started* (never saw voltage, or its supply was tripped before it did).  A start is judged up to its first ordered
-end: a controlled stop, a stop, an opening.
+Outcomes: *accelerated* (reached 95 % of rated speed, at the frequency that its source is sent to, and was there until
+the run or an ordered end came), *stalled* (never left standstill, or stopped again), *hung* (a plateau below that
+speed), *tripped* (a protection took it off), *running* (at speed before the run began, or still gaining speed when it
+ended), *not started* (never saw voltage, or its supply was tripped before it did). A start is judged up to its first
+ordered end: a controlled stop, a stop, an opening.
 """
 
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ import numpy as np
 
 from sim.measures.signals.axis import join_signal, join_times
 from sim.measures.starts.attempts import cut_attempts
-from sim.measures.starts.speed import AT_SPEED_PU, expect_speed, find_reached
+from sim.measures.starts.speed import AT_SPEED_PU, expect_speed, find_asked_hz, find_reached
 from sim.measures.supply import Span, find_drive
 from sim.results.run import MachineOutcome, RunResult
 
@@ -29,9 +29,10 @@ class Start:
     """One machine's start.
 
     Times in [s], speeds in [rad/s]; `began` is the first voltage, `ended` the ordered end, the trip or
-    the end of the run, `expected` the speed it should have reached by then.  `was_running` marks a machine
-    at speed before the run began, `moved` one whose shaft ever left standstill.  Values that do not apply
-    are None.
+    the end of the run, `expected` the speed it should have reached by then: rated speed at the frequency that its
+    source was sent to (see `sim.measures.starts.speed`).  `asked` is that speed when it was `reached`, `asked_hz` the
+    frequency [Hz]; where it was not, those of the end.  `was_running` marks a machine at speed before the run
+    began, `moved` one whose shaft ever left standstill.  Values that do not apply are None.
     """
 
     machine: str
@@ -41,6 +42,8 @@ class Start:
     ended: float | None = None
     reached: float | None = None
     expected: float | None = None
+    asked: float | None = None
+    asked_hz: float | None = None
     final_speed: float | None = None
     was_running: bool = False
     moved: bool = False
@@ -48,10 +51,15 @@ class Start:
 
     @property
     def time_to_speed(self) -> float | None:
-        """From first voltage to 95 % of the expected speed. [s]"""
+        """From first voltage to 95 % of rated speed at the frequency asked then. [s]"""
         if self.reached is None or self.began is None or self.was_running:
             return None
         return self.reached - self.began
+
+    @property
+    def at_speed(self) -> float | None:
+        """Speed from which the machine counts as at speed. [rad/s]"""
+        return None if self.asked is None else AT_SPEED_PU * self.asked
 
     @property
     def lasted(self) -> float | None:
@@ -60,7 +68,7 @@ class Start:
 
     @property
     def final_share(self) -> float | None:
-        """Final speed per unit of the expected one."""
+        """Final speed per unit of the expected one at the end."""
         return None if self.final_speed is None or self.expected is None else self.final_speed / self.expected
 
 
@@ -109,10 +117,18 @@ def judge_start(result: RunResult, machine: Any, spans: list[Span]) -> Start:
     last, span = cut[-1], spans[-1]
     at_once = reached is not None and reached == cut[0].t[0] == result.stretches[0].t[0]
     label = name_outcome(last, reached, tripped, at_once, 1.0 / machine.motor.frequency_hz)
-    drive = find_drive(result.case, span.source)
+    drive, asked = find_drive(result.case, span.source), find_asked(cut, times)
     return Start(machine.name, label, drive.name if drive else None, float(spans[0].start), float(last.t[-1]),
-                 reached, float(last.expected[-1]), float(last.speed[-1]), at_once,
-                 outcome is not None and outcome.ever_moved, reason)
+                 reached, float(last.expected[-1]), asked, find_asked_hz(machine.motor, asked), float(last.speed[-1]),
+                 at_once, outcome is not None and outcome.ever_moved, reason)
+
+
+def find_asked(cut: list[Piece], times: list[float | None]) -> float:
+    """Speed that was expected when the machine first was at speed, else at the end. [rad/s]"""
+    for piece, when in zip(cut, times):
+        if when is not None:
+            return float(piece.expected[np.searchsorted(piece.t, when)])
+    return float(cut[-1].expected[-1])
 
 
 def find_trip(outcome: MachineOutcome | None, spans: list[Span]) -> float | None:

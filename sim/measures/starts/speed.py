@@ -1,4 +1,11 @@
-"""The speed a machine should reach, and the moment it does."""
+"""The speed a machine should reach, and the moment it does.
+
+Every share of speed in the results is a share of *rated speed at the frequency that the source is sent to*: the
+synchronous speed there less the rated slip speed, which at rated frequency is the rated speed itself.  A machine is at
+speed from 95 % of it.  The yardstick stands before the run begins, so neither the load nor the length of the run moves
+it: a machine without load passes 95 % of rated speed on its way to synchronous speed, and a drive that is sent to half
+of rated frequency has no need to bring more.
+"""
 
 from typing import Any
 
@@ -42,9 +49,21 @@ def find_target(result: RunResult, span: Span, t: np.ndarray) -> np.ndarray:
 def expect_speed(result: RunResult, motor: Any, span: Span, t: np.ndarray) -> np.ndarray:
     """Speed the machine should settle at, shape (n,): synchronous at the asked frequency less rated slip.
 
-    A constant slip speed is the constant-flux rule of an induction motor. [rad/s]
+    A constant slip speed is the constant-flux rule of an induction motor: rated torque at rated flux slips by as many
+    rpm at any frequency. [rad/s]
     """
     return synchronous_speed(motor, find_target(result, span, t)) - slip_speed(motor)
+
+
+def find_asked_hz(motor: Any, expected: float) -> float:
+    """Frequency asked of the source of a machine that should settle at `expected` [rad/s]. [Hz]"""
+    return (expected + slip_speed(motor)) * motor.poles / (4.0 * np.pi)
+
+
+def name_full_speed(motor: Any, asked_hz: float | None) -> str:
+    """Speed that shares are taken of, in words: rated speed, with the frequency where that is another one."""
+    elsewhere = asked_hz is not None and not np.isclose(asked_hz, motor.frequency_hz, rtol=1e-6)
+    return f"rated speed at {asked_hz:.4g} Hz" if elsewhere else "rated speed"
 
 
 def find_reached(t: np.ndarray, speed: np.ndarray, expected: np.ndarray) -> float | None:

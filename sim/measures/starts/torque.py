@@ -23,8 +23,8 @@ class TorqueMargin:
     """Torque of one start, torques in [N m].
 
     `breakaway` is what the load asks at standstill (None when it asks nothing), `available` what the motor
-    reached near standstill, `least` the smallest accelerating torque between 5 % and 95 % of the expected
-    speed and `least_at` the speed share where it lay.
+    reached near standstill, `least` the smallest accelerating torque between 5 % and 95 % of rated
+    speed at the frequency asked, and `least_at` the share of it where it lay.
     """
 
     breakaway: float | None

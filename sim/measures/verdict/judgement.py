@@ -65,7 +65,7 @@ def explain_ramp(start: Start) -> str | None:
 def explain_standstill(motor: dict) -> str | None:
     """Why there is no accelerating torque to judge."""
     seen = motor["min_accelerating_torque_pct"] is not None
-    return None if seen else "no torque seen between 5 % and 95 % speed"
+    return None if seen else "no torque seen between 5 % and 95 % of rated speed"
 
 
 def judge_breakaway(criteria: Any, start: Start, torque: TorqueMargin, unstarted: str | None) -> dict:

@@ -15,6 +15,7 @@ Criteria that are not assessed do not change the verdict; they are listed beside
 from typing import Any
 
 from sim.measures.starts.acceleration import Start
+from sim.measures.starts.speed import find_asked_hz, name_full_speed
 from sim.measures.starts.torque import TorqueMargin
 
 LOST = ("stalled", "hung", "tripped")
@@ -87,8 +88,8 @@ def write_sentence(verdict: str, result: Any, starts: list[Start], torques: dict
     machines = {machine.name: machine for machine in result.case.machines}
     lost = [tell_loss(start, machines[start.machine], torques[start.machine])
             for start in starts if start.outcome in LOST]
-    unfinished = [tell_unfinished(start) for start in find_unfinished(starts)]
-    parts = lost or unfinished or [tell_success(start) for start in find_started(starts)]
+    unfinished = [tell_unfinished(start, machines[start.machine]) for start in find_unfinished(starts)]
+    parts = lost or unfinished or [tell_success(start, machines[start.machine]) for start in find_started(starts)]
     if not lost and not unfinished:
         parts.append(tell_margins(judged))
     return f"{verdict}: " + "; ".join(part for part in parts if part)
@@ -107,14 +108,17 @@ def tell_loss(start: Start, machine: Any, torque: TorqueMargin) -> str:
         how = "stopped again, torque left is" if start.moved else "stalled at zero speed; torque reached"
         return f"{start.machine} {how} {tell_breakaway(machine, torque)}{trip}"
     if start.outcome == "hung":
-        return f"{start.machine} hung at {tell_speed(start)} of the speed it should reach{tell_least(machine, torque)}"
-    at = f"at {tell_speed(start)} speed, {start.lasted:.3g} s after first voltage"
+        return f"{start.machine} hung at {tell_speed(start, machine)}{tell_least(machine, torque)}"
+    at = f"at {tell_speed(start, machine)}, {start.lasted:.3g} s after first voltage"
     return f"{start.machine} tripped {at}" + (f" ({start.trip_reason})" if start.trip_reason else "")
 
 
-def tell_speed(start: Start) -> str:
-    """Speed at which a machine ended, of the one it should reach."""
-    return "unknown" if start.final_share is None else f"{100.0 * start.final_share:.0f} %"
+def tell_speed(start: Start, machine: Any) -> str:
+    """Speed at which a machine ended, of rated speed at the frequency asked in the end."""
+    if start.final_share is None or start.expected is None:
+        return "unknown speed"
+    whole = name_full_speed(machine.motor, find_asked_hz(machine.motor, start.expected))
+    return f"{100.0 * start.final_share:.0f} % of {whole}"
 
 
 def tell_breakaway(machine: Any, torque: TorqueMargin) -> str:
@@ -134,15 +138,16 @@ def tell_least(machine: Any, torque: TorqueMargin) -> str:
     return f"; least accelerating torque {least:g} % of rated at {100.0 * torque.least_at:.0f} % speed"
 
 
-def tell_unfinished(start: Start) -> str:
+def tell_unfinished(start: Start, machine: Any) -> str:
     """A machine still on its way; what to do about it."""
     return (f"{start.machine} was still gaining speed at the end of the run, at "
-            f"{tell_speed(start)} of the speed it should reach; lengthen study.duration_s")
+            f"{tell_speed(start, machine)}; lengthen study.duration_s")
 
 
-def tell_success(start: Start) -> str:
+def tell_success(start: Start, machine: Any) -> str:
     """A machine that got there."""
-    return f"{start.machine} reaches 95 % speed in {start.time_to_speed:.3g} s"
+    whole = name_full_speed(machine.motor, start.asked_hz)
+    return f"{start.machine} reaches 95 % of {whole} in {start.time_to_speed:.3g} s"
 
 
 def tell_margins(judged: list[dict]) -> str:

@@ -5,7 +5,7 @@ import pytest
 from scipy.special import jv
 
 from sim.kernels.columns import PULSE_COLUMNS, PULSE_DEAD, PULSE_HZ, PULSE_LEVELS, PULSE_PHASE, PULSE_THIRD
-from sim.kernels.control.pulses import bridge_average, leg_share
+from sim.kernels.control.pulses import bridge_average, dead_time_loss, leg_share
 
 RATIO = 21                      # carriers in a period: an odd multiple of three, so that one period is enough
 HZ = 50.0
@@ -183,3 +183,34 @@ def test_bridge_gives_the_space_vector_asked_for():
     vector = np.mean([v * np.exp(-1j * w * (k + 0.5) * h) for k, (v, _) in enumerate(parts)])
     assert vector == pytest.approx(3300.0 * np.exp(0.4j), rel=2e-3)
     assert np.mean([zero for _, zero in parts]) == pytest.approx(0.0, abs=1.0)
+
+
+@pytest.mark.parametrize("levels", (2, 3, -3))
+@pytest.mark.parametrize("lag", (0.0, 0.6, -1.0))
+def test_mean_loss_of_a_dead_time_is_the_fundamental_that_delayed_edges_take(levels, lag):
+    """Against the pattern itself, three legs over a period.
+
+    A sign change of the current meets the next edge up to a carrier period late, 2 pi/201 rad of the loss.
+    """
+    volts, direct, hz, amps = 5000.0, 9000.0, 201 * HZ, 700.0
+    w, steps = 2.0 * np.pi * HZ, 12060
+    h = 1.0 / HZ / steps
+    found = [0.0j, 0.0j]
+    for k in range(steps):
+        angle = w * k * h
+        current = amps * np.exp(1j * (angle + 0.5 * w * h - lag))
+        for n, dead in enumerate((0.0, 5e-6)):
+            row = pattern(levels, 1.0 / 6.0, dead, hz)
+            vector, _ = bridge_average(row, volts, angle, w, direct, current, k * h, h)
+            found[n] += vector * np.exp(-1j * (angle + 0.5 * w * h)) / steps
+    loss = dead_time_loss(pattern(levels, 1.0 / 6.0, 5e-6, hz), direct, 1e-3, amps * np.exp(-1j * lag))
+    assert abs(found[0] - found[1] - loss) < 2.0 * np.pi / 201 * abs(loss)
+
+
+def test_the_loss_fades_around_no_current():
+    """Half-way at 1/sqrt(3) of a hundredth of rated current, nothing at none, and always along the current."""
+    row, rated = pattern(2, 0.0, 5e-6), 400.0
+    full = abs(dead_time_loss(row, 9000.0, rated, 1e6 + 0j))
+    assert dead_time_loss(row, 9000.0, rated, 0j) == 0.0
+    assert abs(dead_time_loss(row, 9000.0, rated, 0.01j * rated)) == pytest.approx(0.5 * full, rel=1e-9)
+    assert full == pytest.approx(np.sqrt(1.5) * 4.0 / np.pi * 5e-6 * RATIO * HZ * 9000.0, rel=1e-6)

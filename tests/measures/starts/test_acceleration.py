@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from sim.measures import summarise
+from sim.report.run import write_report
 from sim.results.run import Event
 
 from ..synthetic import (
@@ -138,7 +139,7 @@ def test_trip_on_the_way_up():
     motor, summary = read_motor(speed, outcome=outcome)
     assert motor["outcome"] == "tripped"
     assert motor["final_speed_pct"] == pytest.approx(50.0, rel=1e-9)
-    assert "booster tripped at 50 % speed, 5 s after first voltage (overcurrent)" in summary["sentence"]
+    assert "booster tripped at 50 % of rated speed, 5 s after first voltage (overcurrent)" in summary["sentence"]
 
 
 def coasting(off):
@@ -221,3 +222,57 @@ def test_peak_torque_counts_in_either_direction():
     motor = summarise(make_run(case, stretch))["motors"]["booster"]
     assert motor["peak_torque_pct"] == pytest.approx(800.0, rel=1e-12)
     assert motor["peak_shaft_torque_pct"] is None
+
+
+def say(summary):
+    """Of what 95 % is counted: JSON's words, its number [rpm], and the words of sentence and table together."""
+    motor = summary["motors"]["booster"]
+    return motor["time_to_speed_of"], motor["at_speed_rpm"], write_report("", summary)
+
+
+RATED_RPM = 1485.0
+
+
+@pytest.mark.parametrize("level", [1.0, 1500.0 / 1485.0], ids=["loaded", "unloaded"])
+def test_time_is_to_95_percent_of_rated_speed_whatever_the_load(level):
+    """A first-order approach to rated or to synchronous speed passes 0.95 of rated speed at -2 ln(1 - 0.95 / level)."""
+    motor, summary = read_motor(approach(level, 2.0))
+    assert motor["time_to_speed_s"] == pytest.approx(-2.0 * np.log(1.0 - 0.95 / level), abs=1e-4)
+    of, rpm, table = say(summary)
+    assert of == "95 % of rated speed" and rpm == pytest.approx(0.95 * RATED_RPM)
+    assert "reaches 95 % of rated speed in" in summary["sentence"] and "to 95 % of rated speed" in table
+    row = next(row for row in summary["criteria"] if row["id"] == "time_to_speed")
+    assert "95 % of rated speed" in row["quantity"] and row["value"] == motor["time_to_speed_s"]
+
+
+def test_at_a_lower_frequency_rated_speed_there_counts_and_is_named():
+    """At 40 Hz 1200 rpm less the rated slip of 15 rpm."""
+    case = make_drive_case(target=40.0)
+    speed = 2.0 * np.pi * 1185.0 / 60.0 * np.minimum(T / 10.0, 1.0)
+    motor, summary = read_motor(speed, case, frequency=np.minimum(4.0 * T, 40.0))
+    assert motor["time_to_speed_s"] == pytest.approx(9.5, rel=1e-9)
+    of, rpm, _ = say(summary)
+    assert of == "95 % of rated speed at 40 Hz" and rpm == pytest.approx(0.95 * 1185.0)
+    assert "booster reaches 95 % of rated speed at 40 Hz in 9.5 s" in summary["sentence"]
+
+
+def test_time_belongs_to_the_frequency_asked_when_it_was_reached():
+    """Sent to 30 Hz, then to 50 Hz: the time is that to 95 % at 30 Hz, and the words say so."""
+    case, sent = make_drive_case(target=30.0), [Event(10.0, "speed", "host_drive", "to 50 Hz", value=50.0)]
+    f = np.interp(T, [0.0, 6.0, 10.0, 14.0], [1.5, 30.0, 30.0, 50.0])
+    motor, summary = read_motor(np.maximum(2.0 * np.pi * f / 2 - 1.6, 0.0), case, frequency=f, events=sent)
+    assert say(summary)[:2] == ("95 % of rated speed at 30 Hz", pytest.approx(0.95 * 885.0))
+    assert motor["final_speed_pct"] == pytest.approx(100.0, abs=0.1)             # of rated speed at 50 Hz
+
+
+def test_a_stalled_start_says_what_it_missed():
+    motor, summary = read_motor(np.zeros(len(T)), outcome=make_outcome(locked=True, moved=False, available=1000.0))
+    assert motor["outcome"] == "stalled" and motor["time_to_speed_s"] is None
+    assert say(summary)[:2] == ("95 % of rated speed", pytest.approx(0.95 * RATED_RPM))
+
+
+def test_a_machine_never_fed_has_no_speed_to_reach():
+    case = make_case(breakers=[make_breaker(closed=False)])
+    outcome = make_outcome(energised=False, moved=False, locked=True)
+    motor, _ = read_motor(np.zeros(len(T)), case, outcome=outcome)
+    assert motor["time_to_speed_of"] is None and motor["at_speed_rpm"] is None

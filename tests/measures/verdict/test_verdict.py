@@ -55,7 +55,7 @@ def test_rule(failure, starts, judged, verdict):
 def test_sentence_of_a_good_start(good_start):
     # worst of: voltage 100 %, torque (40 - 10) / 10, breakaway (2.0 - 1.2) / 1.2, energy 1 - 0.00909 / 0.1
     assert summarise(good_start)["sentence"] == (
-        "starts: booster reaches 95 % speed in 4.75 s; worst margin 67 % (breakaway at booster)")
+        "starts: booster reaches 95 % of rated speed in 4.75 s; worst margin 67 % (breakaway at booster)")
 
 
 def test_failed_criterion_is_named_but_does_not_undo_the_start(good_start):
@@ -63,7 +63,7 @@ def test_failed_criterion_is_named_but_does_not_undo_the_start(good_start):
     summary = summarise(good_start)
     assert summary["verdict"] == "marginal"
     assert summary["sentence"] == (
-        "marginal: booster reaches 95 % speed in 4.75 s; fails energy residual at run "
+        "marginal: booster reaches 95 % of rated speed in 4.75 s; fails energy residual at run "
         "(10 against 0.1 % of throughput)"
     )
 
@@ -99,7 +99,7 @@ def test_two_machines_share_one_sentence():
     stretch.signals["second"]["speed"] = 0.6 * RATED_SPEED * (1.0 - np.exp(-T))
     summary = summarise(make_run(case, stretch))
     assert summary["verdict"] == "does not start"
-    assert summary["sentence"].startswith("does not start: second hung at 60 % of the speed it should reach")
+    assert summary["sentence"].startswith("does not start: second hung at 60 % of rated speed")
 
 
 def test_drive_start_is_not_held_to_the_direct_start_voltage():

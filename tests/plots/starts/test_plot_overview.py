@@ -68,7 +68,7 @@ def test_values_are_per_cent_of_the_rating(figure, drive_run):
 
 
 def test_time_to_speed_is_written(figure):
-    assert "at speed 23.6 s after first voltage" in read_words(figure)
+    assert "95 % of rated speed 23.6 s after first voltage" in read_words(figure)
 
 
 def test_crests_survive_and_points_stay_few():
