@@ -102,21 +102,25 @@ def stepped(angle, steps):
         turn = -0.5 * (1.0 - share / TURNING)
     elif share > 1.0 - TURNING:
         turn = 0.5 * (1.0 - (1.0 - share) / TURNING)
-    here, there = np.exp(1j * width * nearest), np.exp(1j * width * (nearest + np.sign(turn)))
-    return (here + abs(turn) * (there - here)) * (0.5 * width / np.sin(0.5 * width))
+    wave = np.exp(1j * width * nearest) * (0.5 * width / np.sin(0.5 * width))
+    if turn != 0.0:
+        wave *= 1.0 + abs(turn) * (np.exp(1j * width * np.sign(turn)) - 1.0)
+    return wave
 
 
 @entry
 def held_emf(own, supply, current, conducting, steps):
     """Voltage of diodes whose fundamental is `own` while they conduct; `current` flows out of the bridge. [V]
 
-    Below `conducting` [A] they pass into a bridge that blocks: its voltage is the supply's.
+    Below `conducting` [A] they pass into a bridge that blocks, without steps: its voltage is the supply's.
     """
     share = min(1.0, abs(current) / conducting)
     emf = (1.0 - share) * limit_size(supply, own)
     if share > 0.0:
-        against = np.angle(-current)
-        emf += share * own * (stepped(against, steps) if steps > 0.0 else np.exp(1j * against))
+        wave = -current / abs(current)
+        if steps > 0.0:
+            wave += share * (stepped(np.angle(wave), steps) - wave)
+        emf += share * own * wave
     return emf
 
 

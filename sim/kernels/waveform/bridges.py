@@ -30,10 +30,10 @@ from sim.kernels.control.front import blocked_emf, filtered_supply, front_emf, l
 from sim.kernels.jit import inner
 from sim.kernels.small import solve_small
 
-ENOUGH = 1e-9               # of rated voltage: a stage is solved
+ENOUGH = 1e-7               # of rated voltage: a stage is solved
 MET = 1e-6                  # the same once cores and arresters have settled beside the bridges
 NEWTON_MOST, HALVINGS, ROUNDS = 40, 8, 12
-NUDGE = 1e-6                # of rated voltage, for derivatives
+NUDGE = 1e-7                # of rated voltage, for derivatives
 
 
 class BridgeScratch(NamedTuple):
@@ -284,11 +284,12 @@ def move_bridges(tables, state, d, e_drive, enough, s):
                 break
             s.count[1] = 0
             continue
-        if total > 0.01 * best:
-            s.count[1] = 0
+        slow = total > 0.01 * best
         best, fresh = total, False
         if best <= ENOUGH * ENOUGH:
             break
+        if slow:
+            s.count[1] = 0
     return False
 
 
