@@ -60,7 +60,7 @@ LOSING = 0.5                        # a controlled front end gives up below this
 REGAINED = 0.8                      # and takes up its work again above this one
 CHARGED = 0.95                      # a link is charged at this share of what the diodes bring it to
 BLOCKED = 0.01                      # the same of the diodes of an output, whose currents are to find their zeros
-TURNING = 0.05                      # share of a step of a bridge's voltage over which it passes to the next
+TURNING = 0.015                     # share of a step of a bridge's voltage over which it passes to the next
 EMPTY = 1e-3                        # share of rated direct voltage below which a link is taken to be empty
 BRIDGED, GIVEN_UP, TAKEN_UP = range(1, 4)
 
