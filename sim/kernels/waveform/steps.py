@@ -136,14 +136,15 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
             if beyond:
                 for m in range(n_machines):
                     admittance[m] = norton[m, 7]
-                for _ in range(ROUNDS if bridged else 1):
+                for turn in range(ROUNDS if bridged else 1):
                     if bridged:
                         keep_currents(rhs, j, bridges)
                     if not settle_ports(ports, links, coef, admittance, u_open, argument, slack, current, scratch):
                         return UNSETTLED, step, rows[0], -1, -1, 0.0
                     inject_ports(ports, links, coef.link_y, machines.node, scratch, rhs, j)
                     multiply(coef.z, rhs, x)
-                    if not bridged or meet_ports(tables, state, coef, d, e_drive, push, x, rhs, j, bridges):
+                    if not bridged or turn == ROUNDS - 1 or meet_ports(tables, state, coef, d, e_drive, push, x, rhs, j,
+                                                                       bridges):
                         break
                     multiply(coef.z, rhs, x)
                     open_arguments(ports, links, coef.link_y, j, x, u_open, argument, slack)
