@@ -24,7 +24,7 @@ def check_run(seed):
         for name, signals in stretch.signals.items():
             for quantity, values in signals.items():
                 assert np.isfinite(values).all(), (name, quantity)
-    judged = {row["key"]: row for row in summarise(result)["criteria"] if row["key"] in ("energy_residual", "chatter")}
+    judged = {row["id"]: row for row in summarise(result)["criteria"] if row["id"] in ("energy_residual", "chatter")}
     assert set(judged) == {"energy_residual", "chatter"}
     for row in judged.values():
         assert row["value"] is None or row["value"] <= row["limit"], row
