@@ -30,7 +30,8 @@ from sim.kernels.control.front import blocked_emf, filtered_supply, front_emf, l
 from sim.kernels.jit import inner
 from sim.kernels.small import solve_small
 
-ENOUGH = 1e-7               # of rated voltage: a stage is solved
+ENOUGH = 1e-7               # of rated voltage: a stage is solved by the move that comes below
+ROUNDED = 1e-12             # and needs none from here
 MET = 1e-6                  # the same once cores and arresters have settled beside the bridges
 NEWTON_MOST, HALVINGS, ROUNDS = 40, 8, 12
 NUDGE = 1e-7                # of rated voltage, for derivatives
@@ -280,7 +281,7 @@ def move_bridges(tables, state, d, e_drive, enough, s):
             for r in range(size):
                 s.x[r] = s.old[r]
             bridge_misses(tables, state, d, e_drive, s)
-            if fresh:
+            if fresh or best <= ENOUGH * ENOUGH:
                 break
             s.count[1] = 0
             continue
@@ -322,7 +323,7 @@ def settle_bridges(tables, state, coef, d, e_drive, norton, push, rhs, j, s):
             answer_bridge(tables, coef, k, s)
             answer_machines(tables, coef, norton, k, s)
     observe_rows(coef, rhs, j, s)
-    if not move_bridges(tables, state, d, e_drive, ENOUGH, s):
+    if not move_bridges(tables, state, d, e_drive, ROUNDED, s):
         inject_bridges(tables, coef, push, rhs, j, s)
 
 
