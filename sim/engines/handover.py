@@ -15,6 +15,7 @@ from sim.kernels.columns import (
     CONTROL_STEP,
     DRIVE_SCALARS,
     ENERGY_STEPS,
+    LINK_FARADS,
     PEAK_COLUMNS,
     SHAFT_FREED,
     SHAFT_LOCKED,
@@ -24,6 +25,7 @@ from sim.kernels.columns import (
     SOURCE_GRID,
     TRAIN_INERTIA,
     X_ANGLE,
+    X_ENERGY,
     X_SUPPLY,
     X_SUPPLY_Q,
 )
@@ -103,6 +105,8 @@ def to_waveform(network, state, closed=None):
     turn_drives(network, drive, state.theta, 1.0)
     seen = measure_drives(network, x)
     along = seen[:, 0] * np.exp(-1j * drive[:, X_ANGLE]) / np.sqrt(3.0)
+    farads = t.drives.data[:, LINK_FARADS]
+    direct = np.sqrt(2.0 * np.maximum(drive[:, X_ENERGY], 0.0) / np.where(farads > 0.0, farads, 1.0))
     shared = _shared(state)
     shared["energy"][ENERGY_STEPS] = 0.0            # which steps are stored is counted from here
     shared["shaft"][:, SHAFT_SPEED], shared["shaft"][:, SHAFT_TWIST] = state.r[at.load_speeds], state.r[at.twists]
@@ -112,7 +116,8 @@ def to_waveform(network, state, closed=None):
     return State(
         x=np.stack([x.real, x.imag, zero]), speed=state.r[at.speeds].copy(), flux=flux,
         acceleration=np.where(locked, 0.0, state.slope_r[at.speeds]), drive=drive,
-        drive_amps=np.stack([along, along], axis=1), front=np.stack([seen[:, 1:], seen[:, 1:]], axis=1),
+        drive_amps=np.stack([along, along], axis=1), front=seen[:, 1].copy(),
+        direct=np.stack([direct, direct], axis=1),
         opening=np.zeros((len(t.switches.start), 3), np.int64), **shared)
 
 

@@ -127,10 +127,12 @@ def find_end(run, name):
 
 
 def _order_stop(run, order):
+    l = run.network.drive_names.index(order.target)
     run.record(run.t, "stop", order.target, f"{order.target} stops")
+    run.drives[l, X_TOLD] = 1.0
     operate(run, run.network.switch_names.index(order.target), False)
     if run.engine == "envelope":
-        run.state.drive_on[run.network.drive_names.index(order.target)] = 0
+        run.state.drive_on[l] = 0
 
 
 def _order_ramp_down(run, order):

@@ -9,6 +9,7 @@ from sim.engines.waveform.gear import Gear, closing_advance
 from sim.engines.waveform.recorder import CHUNK, Recorder
 from sim.errors import SolveError
 from sim.kernels.elements.ports import make_scratch
+from sim.kernels.waveform.bridges import make_bridges
 from sim.kernels.waveform.stage import Watch
 from sim.kernels.waveform.steps import ALERT, DIVERGED, POLE_ZERO, REIGNITION, UNSETTLED, waveform_steps
 from sim.network.tables import CLARKE
@@ -68,6 +69,7 @@ class WaveformEngine:
         self.make_gear(timings or {})
         self.watch = make_watch(network)
         self.scratch = make_scratch(len(self.tables.ports.node), len(self.tables.machines.node))
+        self.bridges = make_bridges(self.tables)
         self.quiet = 1e-5 * network.power / (np.sqrt(3.0) * network.node_volts.max())
         self.open_since = np.inf
         self.dense_until = -np.inf
@@ -135,7 +137,8 @@ class WaveformEngine:
         coef = self.cache.get(h, self.gear.pole_g)
         status, taken, count, q, phase, share = waveform_steps(
             self.tables, coef, CLARKE, self.method.a, self.method.c, state, self.watch, t, steps, stride,
-            samples, np.maximum(self.tables.switches.chop, quiet), self.scratch)
+            samples, np.maximum(self.tables.switches.chop, quiet), self.scratch,
+            self.bridges)
         if keep:
             self.recorder.keep(count)
             self.steps += taken

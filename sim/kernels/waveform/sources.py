@@ -1,17 +1,14 @@
 """Sources in a stage of the waveform engine: grids, and drives with control, pulses, link and front end.
 
-A drive sees its output current along its own voltage and the supply of its front end turning with the rated frequency:
-both are slow there, so that a straight line through two points carries them over a step.  A kind of source is a branch
-of `push_sources`.
+A drive sees its output current along its own voltage, which is slow there, so that a straight line through two points
+carries it over a step; its direct voltage likewise.  Front ends and blocked outputs are no part of this: they answer
+within the stage (`sim.kernels.waveform.bridges`).  A kind of source is a branch of `push_sources`.
 """
 
 import numpy as np
 
 from sim.kernels.columns import (
-    FRONT_STEPS,
-    FRONT_W,
     LINK_FARADS,
-    LINK_LOSS,
     LINK_VOLTS,
     MONITOR_DRIVE,
     MONITOR_FRONT,
@@ -20,9 +17,10 @@ from sim.kernels.columns import (
     SOURCE_GRID,
     X_ANGLE,
     X_ENERGY,
+    X_TOLD,
 )
 from sim.kernels.control.drive import drive_stage, drive_voltage, find_alarm, output_hz
-from sim.kernels.control.front import find_front_alarm, front_stage
+from sim.kernels.control.front import find_front_alarm, link_volts
 from sim.kernels.control.pulses import bridge_average
 from sim.kernels.jit import inlined
 
@@ -31,17 +29,16 @@ from sim.kernels.jit import inlined
 def push_sources(tables, state, a, k, c_share, t, h, d, change, scratch, drive, emf, common, push, push_zero):
     """Stage k of all sources: voltages `push` (space vectors) and `push_zero` (zero sequence) of their links.
 
-    Drives take their stage at extrapolated currents and fill `drive` and change[k]; `emf` and `common` (D,) keep the
-    averages of their pulses, taken over the whole step from t.  Returns what the drives with a link lose. [W]
+    Drives take their stage at extrapolated currents and direct voltages and fill `drive`, and change[k] where they have
+    no link; `emf` and `common` (D,) keep the averages of their pulses, taken over the whole step from t.
     """
-    sources, drives, lost = tables.sources, tables.drives, 0.0
+    sources, drives = tables.sources, tables.drives
     for s in range(sources.kind.size):
         if sources.kind[s] == SOURCE_GRID:
             turn = 1j * (sources.w[s] * (t + c_share * h) + state.phase[s])
             push[sources.link[s]] = sources.volts[s] * np.exp(turn) if state.live[s] == 1 else 0.0j
     for l in range(drives.link.size):
         data, on, linked = drives.data[l], state.drive_on[l] == 1, drives.data[l, LINK_FARADS] > 0.0
-        front = 0.0j
         if k == 0:
             emf[l], common[l] = 0.0j, 0.0
         if on or linked:
@@ -52,55 +49,47 @@ def push_sources(tables, state, a, k, c_share, t, h, d, change, scratch, drive, 
                     e[w] += a[k, j] / a[k, k] * change[j, l, w]
                 drive[l, w] = e[w]
             amps = state.drive_amps[l, 0] + c_share * (state.drive_amps[l, 0] - state.drive_amps[l, 1])
+            if linked:
+                direct = state.direct[l, 0] + c_share * (state.direct[l, 0] - state.direct[l, 1])
+                drive[l, X_ENERGY] = 0.5 * data[LINK_FARADS] * max(direct, 0.0) ** 2
             if on:
                 drive_stage(d, e, amps, state.target_hz[l], 0.0, data, drive[l])
-                if drives.pulses[l, PULSE_LEVELS] == 0.0:
+                if linked and state.drive[l, X_TOLD] == 1.0:
+                    emf[l], common[l] = 0.0j, 0.0
+                elif drives.pulses[l, PULSE_LEVELS] == 0.0:
                     emf[l] = drive_voltage(drive[l], data) * np.exp(1j * drive[l, X_ANGLE])
                 elif k == 0:
-                    emf[l], common[l] = pulse_voltage(drives.pulses[l], data, state.drive[l], state.drive_amps[l, 0],
-                                                      t, h)
-            if linked:
-                step = np.exp(1j * data[FRONT_W] * h)
-                turn = np.exp(1j * data[FRONT_W] * c_share * h)
-                v = turn * (state.front[l, 0, 0] + c_share * (state.front[l, 0, 0] - step * state.front[l, 1, 0]))
-                i = turn * (state.front[l, 0, 1] + c_share * (state.front[l, 0, 1] - step * state.front[l, 1, 1]))
-                loss = data[LINK_LOSS] if on else 0.0
-                out = np.sqrt(3.0) * amps * np.exp(1j * drive[l, X_ANGLE])
-                front, more = front_stage(d, e, v, i, emf[l].real * out.real + emf[l].imag * out.imag, loss, 0.0,
-                                          data[FRONT_STEPS], data, drive[l])
-                lost += more
+                    emf[l], common[l] = pulse_voltage(drives.pulses[l], data, state.drive[l], state.direct[l],
+                                                      state.drive_amps[l, 0], t, h)
             for w in range(e.size):
                 change[k, l, w] = drive[l, w] - e[w]
         push[drives.link[l]] = emf[l]
         if tables.links.zt[drives.link[l]] != 0.0:
             push_zero[drives.link[l]] = common[l]
-        if drives.front[l] >= 0:
-            push[drives.front[l]] = front
-    return lost
 
 
 @inlined
-def pulse_voltage(row, data, x, along, t, h):
+def pulse_voltage(row, data, x, directs, along, t, h):
     """Average of a drive's pulses over a step: space vector and zero sequence. [V]"""
-    direct = np.sqrt(2.0 * max(x[X_ENERGY], 0.0) / data[LINK_FARADS]) if data[LINK_FARADS] > 0.0 else data[LINK_VOLTS]
+    direct = 1.5 * directs[0] - 0.5 * directs[1] if data[LINK_FARADS] > 0.0 else data[LINK_VOLTS]
     w = 2.0 * np.pi * output_hz(x, data)
     return bridge_average(row, drive_voltage(x, data), x[X_ANGLE], w, max(direct, 1e-3 * data[LINK_VOLTS]),
                           along * np.exp(1j * x[X_ANGLE]), t, h)
 
 
 @inlined
-def exchanged_power(tables, push, x):
+def exchanged_power(tables, push, push_zero, x):
     """What drives with a link deliver less what their front ends take: it comes from the link, not from outside. [W]"""
     drives, at, power = tables.drives, tables.layout.link, 0.0
     for l in range(drives.link.size):
         if drives.front[l] >= 0:
             for b in (drives.link[l], drives.front[l]):
-                power += push[b].real * x[0, at + b] + push[b].imag * x[1, at + b]
+                power += push[b].real * x[0, at + b] + push[b].imag * x[1, at + b] + push_zero[b] * x[2, at + b]
     return power
 
 
 @inlined
-def follow_drives(tables, state, drive, x):
+def follow_drives(tables, state, drive, push, x):
     """Take over the drives' states at the end of a step, and what they measure there."""
     drives, at = tables.drives, tables.layout.link
     for l in range(drives.link.size):
@@ -111,10 +100,8 @@ def follow_drives(tables, state, drive, x):
         state.drive_amps[l, 1] = state.drive_amps[l, 0]
         state.drive_amps[l, 0] = complex(x[0, b], x[1, b]) * np.exp(-1j * state.drive[l, X_ANGLE]) / np.sqrt(3.0)
         if linked:
-            n, b = drives.front_node[l], at + drives.front[l]
-            for k in range(2):
-                state.front[l, 1, k] = state.front[l, 0, k]
-            state.front[l, 0, 0], state.front[l, 0, 1] = complex(x[0, n], x[1, n]), complex(x[0, b], x[1, b])
+            state.front[l], state.direct[l, 1] = push[drives.front[l]], state.direct[l, 0]
+            state.direct[l, 0] = link_volts(drive[l, X_ENERGY], drives.data[l])
 
 
 @inlined

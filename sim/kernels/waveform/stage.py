@@ -45,7 +45,8 @@ class State(NamedTuple):
     load_factor: np.ndarray     # (A,)
     drive: np.ndarray           # (D, DRIVE_STATES)
     drive_amps: np.ndarray      # (D, 2) complex, RMS current along the drive's voltage, now and a step before [A]
-    front: np.ndarray           # (D, 2, 2) complex, voltage at a front end and current out of it, likewise [V, A]
+    front: np.ndarray           # (D,) complex, voltage of a front end [V]
+    direct: np.ndarray          # (D, 2) direct voltage, now and a step before [V]
     drive_on: np.ndarray        # (D,) int, pulses released
     target_hz: np.ndarray       # (D,)
     live: np.ndarray            # (S,) int, grids switched on

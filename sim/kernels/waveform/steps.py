@@ -23,6 +23,15 @@ from sim.kernels.elements.poles import find_zero, follow_recovery, pole_loss
 from sim.kernels.elements.ports import follow_ports, inject_ports, open_arguments, port_loss, settle_ports
 from sim.kernels.elements.shaft import advance_shaft, advance_train
 from sim.kernels.jit import entry
+from sim.kernels.waveform.bridges import (
+    ROUNDS,
+    choose_bridges,
+    finish_bridges,
+    guess_bridges,
+    keep_currents,
+    meet_ports,
+    settle_bridges,
+)
 from sim.kernels.waveform.sampling import follow_chatter, follow_peaks, store_sample
 from sim.kernels.waveform.sources import exchanged_power, find_alert, follow_drives, push_sources
 from sim.kernels.waveform.stage import (
@@ -40,7 +49,7 @@ DONE, POLE_ZERO, ALERT, DIVERGED, REIGNITION, UNSETTLED = range(6)
 
 
 @entry
-def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, stride, out, quiet, scratch):
+def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, stride, out, quiet, scratch, bridges):
     """Take up to `steps` steps of length coef.h from t0.
 
     Parameters
@@ -52,6 +61,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
     quiet : ndarray, shape (Q,)
         A waiting pole whose current is below this opens at once. [A]
     scratch : PortScratch
+    bridges : BridgeScratch
 
     Returns
     -------
@@ -81,6 +91,9 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
     push = np.zeros(n_links, dtype=np.complex128)
     gain, torque, power = np.zeros(n_machines), np.zeros(n_machines), np.zeros(ENERGY_STEPS)
     rows = np.zeros(1, dtype=np.int64)
+    bridged = bridges.link.size > 0
+    if bridged:
+        choose_bridges(tables, state, coef, bridges)
     for step in range(steps):
         t = t0 + step * h
         for k in range(power.size):
@@ -98,8 +111,10 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                     f = a[k, i] / a[k, k]
                     for m in range(n):
                         e[c, m] += f * change[i, c, m]
-            lost = push_sources(tables, state, a, k, c_share[k], t, h, d, change_drive, e_drive, drive, emf, common,
-                                push, push_zero)
+            push_sources(tables, state, a, k, c_share[k], t, h, d, change_drive, e_drive, drive, emf, common, push,
+                         push_zero)
+            if bridged:
+                guess_bridges(state, tables.drives.data, c_share[k] * h, push, bridges)
             for c in range(3):
                 for m in range(n_nodes):
                     rhs[c, m] = nodes.c[0 if c < 2 else 1, m] / d * e[c, m]
@@ -114,18 +129,29 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
                               complex(e[0, p + 2], e[1, p + 2]), norton[m])
             if n_machines:
                 close_ports(machines.node, coef.z, norton, rhs, small_a, small_b)
+            if bridged:
+                settle_bridges(tables, state, coef, d, e_drive, norton, push, rhs, j, bridges)
             multiply(coef.z, rhs, x)
             beyond = open_arguments(ports, links, coef.link_y, j, x, u_open, argument, slack)
             if beyond:
                 for m in range(n_machines):
                     admittance[m] = norton[m, 7]
-                if not settle_ports(ports, links, coef, admittance, u_open, argument, slack, current, scratch):
-                    return UNSETTLED, step, rows[0], -1, -1, 0.0
-                inject_ports(ports, links, coef.link_y, machines.node, scratch, rhs, j)
-                multiply(coef.z, rhs, x)
+                for turn in range(ROUNDS if bridged else 1):
+                    if bridged:
+                        keep_currents(rhs, j, bridges)
+                    if not settle_ports(ports, links, coef, admittance, u_open, argument, slack, current, scratch):
+                        return UNSETTLED, step, rows[0], -1, -1, 0.0
+                    inject_ports(ports, links, coef.link_y, machines.node, scratch, rhs, j)
+                    multiply(coef.z, rhs, x)
+                    if not bridged or turn == ROUNDS - 1 or meet_ports(tables, state, coef, d, e_drive, push, x, rhs, j,
+                                                                       bridges):
+                        break
+                    multiply(coef.z, rhs, x)
+                    open_arguments(ports, links, coef.link_y, j, x, u_open, argument, slack)
             delivered, loss = link_update(layout, links, coef.link_y, d, push, push_zero, e, j, x)
-            loss += lost
-            delivered -= exchanged_power(tables, push, x)
+            if bridged:
+                loss += finish_bridges(tables, state, k, d, e_drive, drive, change_drive, push, push_zero, x, bridges)
+                delivered -= exchanged_power(tables, push, push_zero, x)
             loss += cable_update(layout, cables, coef, e, history, x)
             loss += node_loss(nodes.g, x) + pole_loss(switches, coef.pole_g, clarke, x)
             if beyond:
@@ -167,7 +193,7 @@ def waveform_steps(tables, coef, clarke, a, c_share, state, watch, t0, steps, st
         for c in range(3):
             for m in range(n):
                 state.x[c, m] = x[c, m] if abs(x[c, m]) > NOTHING else 0.0
-        follow_drives(tables, state, drive, x)
+        follow_drives(tables, state, drive, push, x)
         for m in range(n_machines):
             p = at_psi + WINDINGS * m
             size = main_flux(machines, m, complex(x[0, p], x[1, p]), complex(x[0, p + 1], x[1, p + 1]),
