@@ -1,16 +1,18 @@
 r"""A motor's breaker opens: three poles whose gaps strengthen, re-ignite and quench; exact between operations.
 
-Behind each pole lies a loop, a resistance and an inductance, up to the motor's capacitance; the motor is a locked
-rotor, a star of resistance and inductance that may be isolated:
+A bus feeds a motor over a short cable, a capacitance at either end of a resistance and an inductance; the motor is a
+locked rotor, a star of resistance and inductance that may be isolated:
 
-    emf -- R_s L_s --+-- pole -- R_k L_k --+-- R_m L_m -- star point
-                    C_b                   C_m
-                     |                     |
-                   earth                 earth
+    emf -- R_s L_s --+-- pole --+-- R_k L_k --+-- R_m L_m -- star point
+                    C_b        C_h           C_m
+                     |          |             |
+                   earth      earth         earth
 
-States: source currents, bus voltages, loop currents of closed poles, motor voltages, motor currents, and the cosine and
-sine of the emf.  Between operations dx/dt = A x, solved by the matrix exponential on a grid of GRID points in the
-shortest period of the network as it stands; operations are located by root finding between the points:
+States: source currents, bus and head voltages, cable currents, motor voltages and currents, and the cosine and sine of
+the emf.  A closed pole joins the capacitances at its two ends; as it strikes they share their charge at once, and its
+current is what the joint voltage asks of them.  Between operations dx/dt = A x, solved by the matrix exponential on a
+grid of GRID points in the shortest period of the network as it stands; operations are located by root finding between
+the points:
 
 - contacts part: the pole waits for its current to fall to the chopping level;
 - it interrupts there unless the current passes with a steeper slope than the gap can quench;
@@ -41,8 +43,9 @@ class Circuit(NamedTuple):
     source_ohm: float
     source_h: float
     bus_f: float
-    loop_ohm: float
-    loop_h: float
+    head_f: float
+    cable_ohm: float
+    cable_h: float
     motor_f: float
     motor_ohm: float
     motor_h: float
@@ -72,15 +75,16 @@ class Opening(NamedTuple):
 
 
 class _Piece(NamedTuple):
-    """One topology: matrix, grid step [s], its powers up to a block."""
+    """One topology: matrix, rows of the pole currents, grid step [s], powers of a grid step's matrix up to a block."""
 
     matrix: np.ndarray
+    poles: np.ndarray
     step: float
     powers: np.ndarray
 
 
-SOURCE, BUS, LOOP, MOTOR, COIL = (slice(3 * k, 3 * k + 3) for k in range(5))
-SIZE = 17
+SOURCE, BUS, HEAD, CABLE, MOTOR, COIL = (slice(3 * k, 3 * k + 3) for k in range(6))
+WAVES, SIZE = 18, 20
 
 
 def open_poles(circuit, gap, parting, duration):
@@ -107,55 +111,58 @@ def open_poles(circuit, gap, parting, duration):
         for phase in range(3):
             if closed[phase] and not waiting[phase] and t >= parting[phase]:
                 waiting[phase] = True
-                if abs(x[LOOP][phase]) <= gap.chop:
-                    _interrupt(x, phase, t, closed, operations)
-        piece = pieces.setdefault(tuple(closed), None) or _make_piece(circuit, closed)
-        pieces[tuple(closed)] = piece
+        if tuple(closed) not in pieces:
+            pieces[tuple(closed)] = _make_piece(circuit, closed)
+        piece = pieces[tuple(closed)]
         ahead = min([until, *(p for p in parting if p > t)])
         t, x, event = _walk(piece, gap, t, x, ahead, closed, waiting, parting, peaks)
         if event is None:
             continue
         phase, kind = event
-        if kind == "open":
-            _interrupt(x, phase, t, closed, operations)
-            if abs(_across(x)[phase]) <= _strength(gap, t - parting[phase]):
-                continue
-        closed[phase] = True
-        operations.append((t, phase, "strike"))
+        operations.append((t, phase, kind))
+        closed[phase] = kind == "strike"
+        if closed[phase]:
+            x[BUS][phase] = x[HEAD][phase] = ((circuit.bus_f * x[BUS][phase] + circuit.head_f * x[HEAD][phase])
+                                              / (circuit.bus_f + circuit.head_f))
     return Opening(peaks[0], peaks[1], operations)
 
 
 def make_matrix(circuit, closed):
-    """Matrix of dx/dt = A x with some poles closed, shape (17, 17)."""
+    """Matrix of dx/dt = A x with some poles closed, shape (20, 20)."""
     c, eye = circuit, np.eye(3)
     ring = np.diag(np.array(closed, dtype=float))
     star = eye if c.earthed else eye - 1.0 / 3.0
     a, w = np.zeros((SIZE, SIZE)), 2.0 * np.pi * c.hz
     a[SOURCE, SOURCE], a[SOURCE, BUS] = -c.source_ohm / c.source_h * eye, -eye / c.source_h
-    a[SOURCE, 15:] = c.crest / c.source_h * np.stack([np.cos(TURNS), -np.sin(TURNS)], axis=1)
-    a[BUS, SOURCE], a[BUS, LOOP] = eye / c.bus_f, -ring / c.bus_f
-    a[LOOP, BUS], a[LOOP, MOTOR], a[LOOP, LOOP] = ring / c.loop_h, -ring / c.loop_h, -ring * c.loop_ohm / c.loop_h
-    a[MOTOR, LOOP], a[MOTOR, COIL] = ring / c.motor_f, -eye / c.motor_f
+    a[SOURCE, WAVES:] = c.crest / c.source_h * np.stack([np.cos(TURNS), -np.sin(TURNS)], axis=1)
+    joint = ring / (c.bus_f + c.head_f)
+    a[BUS, SOURCE], a[BUS, CABLE] = joint + (eye - ring) / c.bus_f, -joint
+    a[HEAD, SOURCE], a[HEAD, CABLE] = joint, -joint - (eye - ring) / c.head_f
+    a[CABLE, HEAD], a[CABLE, MOTOR], a[CABLE, CABLE] = eye / c.cable_h, -eye / c.cable_h, -c.cable_ohm / c.cable_h * eye
+    a[MOTOR, CABLE], a[MOTOR, COIL] = eye / c.motor_f, -eye / c.motor_f
     a[COIL, MOTOR], a[COIL, COIL] = star / c.motor_h, -c.motor_ohm / c.motor_h * eye
-    a[15, 16], a[16, 15] = -w, w
+    a[WAVES, WAVES + 1], a[WAVES + 1, WAVES] = -w, w
     return a
 
 
 def steady_state(circuit, t):
-    """States of the sinusoidal steady state with all poles closed, shape (17,)."""
+    """States of the sinusoidal steady state with all poles closed, shape (20,)."""
     a, w = make_matrix(circuit, [True] * 3), 2.0 * np.pi * circuit.hz
-    inner = np.linalg.solve(1j * w * np.eye(15) - a[:15, :15], a[:15, 15:] @ np.array([1.0, -1j]))
+    inner = np.linalg.solve(1j * w * np.eye(WAVES) - a[:WAVES, :WAVES], a[:WAVES, WAVES:] @ np.array([1.0, -1j]))
     turn = np.exp(1j * w * t)
     return np.concatenate([np.real(inner * turn), [turn.real, turn.imag]])
 
 
 def _make_piece(circuit, closed):
     matrix = make_matrix(circuit, closed)
+    share = circuit.head_f / (circuit.bus_f + circuit.head_f)
+    poles = np.zeros((3, SIZE))
+    poles[:, SOURCE], poles[:, CABLE] = share * np.eye(3), (1.0 - share) * np.eye(3)
     step = 2.0 * np.pi / np.abs(np.linalg.eigvals(matrix)).max() / GRID
     one, powers = expm(matrix * step), [np.eye(SIZE)]
     for _ in range(BLOCK):
         powers.append(one @ powers[-1])
-    return _Piece(matrix, step, np.array(powers))
+    return _Piece(matrix, poles, step, np.array(powers))
 
 
 def _walk(piece, gap, t, x, ahead, closed, waiting, parting, peaks):
@@ -194,16 +201,16 @@ def _find_event(piece, gap, times, states, closed, waiting, parting):
 
 def _find_quenched(piece, gap, times, states, phase):
     """When the current falls to the chopping level, less steeply than the gap can quench."""
-    current = states[:, LOOP][:, phase]
+    current = states @ piece.poles[phase]
     before, after = current[:-1], current[1:]
     falls = (np.abs(before) > gap.chop + NOTHING) & ((before * after <= 0.0) | (np.abs(after) <= gap.chop))
     for k in np.flatnonzero(falls):
         sign = np.sign(before[k])
 
         def margin(since, k=k, sign=sign):
-            return sign * (expm(piece.matrix * since) @ states[k])[LOOP][phase] - gap.chop
+            return sign * piece.poles[phase] @ expm(piece.matrix * since) @ states[k] - gap.chop
         since = brentq(margin, 0.0, piece.step, xtol=1e-15)
-        slope = (piece.matrix @ expm(piece.matrix * since) @ states[k])[LOOP][phase]
+        slope = piece.poles[phase] @ piece.matrix @ expm(piece.matrix * since) @ states[k]
         if abs(slope) <= gap.quench:
             return times[k] + since
     return None
@@ -224,14 +231,8 @@ def _find_breakdown(piece, gap, times, states, phase, parted):
                              piece.step, xtol=1e-15)
 
 
-def _interrupt(x, phase, t, closed, operations):
-    closed[phase] = False
-    x[LOOP][phase] = 0.0
-    operations.append((t, phase, "open"))
-
-
 def _across(x):
-    return x[..., BUS] - x[..., MOTOR]
+    return x[..., BUS] - x[..., HEAD]
 
 
 def _strength(gap, since):
