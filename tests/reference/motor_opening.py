@@ -27,10 +27,12 @@ Power Systems, 2nd ed.; from memory, to be checked).
 from typing import NamedTuple
 
 import numpy as np
+from numpy.polynomial.polynomial import polyder, polyval
 from scipy.linalg import expm
 from scipy.optimize import brentq
 
 GRID, BLOCK = 60, 48        # points in the shortest period; points of a block
+TERMS = 12                  # of the series of the matrix exponential within a grid step: (2 pi / 60)^12 / 12! = 4e-21
 TURNS = np.array([0.0, -1.0, 1.0]) * 2.0 * np.pi / 3.0
 NOTHING = 1e-9              # a current below this has not begun [A]
 
@@ -176,7 +178,7 @@ def _walk(piece, gap, t, x, ahead, closed, waiting, parting, peaks):
         for row, part in enumerate((BUS, MOTOR)):
             peaks[row] = np.maximum(peaks[row], np.abs(inside[:, part]).max(axis=0))
         k = len(inside) - 1
-        t, x = end, expm(piece.matrix * (end - times[k])) @ inside[k] if end > times[k] else inside[k]
+        t, x = end, polyval(end - times[k], _expand(piece, inside[k]))
         if found is not None and found[0] <= end:
             return t, x, found[1:]
     return t, x, None
@@ -207,28 +209,33 @@ def _find_quenched(piece, gap, times, states, phase):
     for k in np.flatnonzero(falls):
         sign = np.sign(before[k])
 
-        def margin(since, k=k, sign=sign):
-            return sign * piece.poles[phase] @ expm(piece.matrix * since) @ states[k] - gap.chop
-        since = brentq(margin, 0.0, piece.step, xtol=1e-15)
-        slope = piece.poles[phase] @ piece.matrix @ expm(piece.matrix * since) @ states[k]
-        if abs(slope) <= gap.quench:
+        series = sign * _expand(piece, states[k]) @ piece.poles[phase]
+        since = brentq(lambda s, series=series: polyval(s, series) - gap.chop, 0.0, piece.step, xtol=1e-15)
+        if abs(polyval(since, polyder(series))) <= gap.quench:
             return times[k] + since
     return None
 
 
 def _find_breakdown(piece, gap, times, states, phase, parted):
     """When the voltage across the open gap first exceeds its strength."""
-    def margin(t, x):
-        return np.abs(_across(x)[..., phase]) - _strength(gap, t - parted)
-    margins = margin(times, states)
+    margins = np.abs(_across(states)[:, phase]) - _strength(gap, times - parted)
     beyond = np.flatnonzero(margins[1:] > 0.0)
     if not len(beyond):
         return None
     k = beyond[0]
     if margins[k] >= 0.0:
         return times[k]
-    return times[k] + brentq(lambda since: margin(times[k] + since, expm(piece.matrix * since) @ states[k]), 0.0,
-                             piece.step, xtol=1e-15)
+    series = _across(_expand(piece, states[k]))[:, phase]
+    return times[k] + brentq(lambda s: abs(polyval(s, series)) - _strength(gap, times[k] + s - parted), 0.0, piece.step,
+                             xtol=1e-15)
+
+
+def _expand(piece, x):
+    """Terms of the series of exp(A s) x in powers of s, shape (TERMS + 1, 20)."""
+    terms = [x]
+    for k in range(1, TERMS + 1):
+        terms.append(piece.matrix @ terms[-1] / k)
+    return np.array(terms)
 
 
 def _across(x):
