@@ -15,6 +15,7 @@ from sim.kernels.columns import (
     MONITOR_FRONT,
     PULSE_COLUMNS,
 )
+from sim.network.gaps import Surge, find_surges, size_cables
 from sim.network.layout import make_layout
 from sim.network.parts import Parts
 from sim.network.stamps import STAMPS
@@ -64,6 +65,8 @@ class Network:
         First load multiplier of each machine.
     closed : ndarray of bool, shape (Q,)
         First position of each switch; a drive's own switch (its pulses) starts open.
+    surges : dict of str to Surge
+        Of every breaker whose gap has its strength given.
     """
 
     tables: Tables
@@ -84,6 +87,7 @@ class Network:
     target_hz: np.ndarray
     load_factor: np.ndarray
     closed: np.ndarray
+    surges: dict[str, Surge]
 
     @property
     def node_w(self) -> np.ndarray:
@@ -117,16 +121,17 @@ def build_network(case: Any) -> Network:
     SolveError
         If a cable would need more oscillators than allowed.
     """
-    parts = Parts(case.study)
+    surges, bands = size_cables(case, find_surges(case))
+    parts = Parts(case.study, bands)
     for node in case.nodes:
         parts.add_node(node.name, node.nominal_v, node.island, node.stray_f)
     for records, stamp in STAMPS.items():
         for record in getattr(case, records):
             stamp(parts, record)
-    return _finish(parts, case)
+    return _finish(parts, case, surges)
 
 
-def _finish(parts: Parts, case: Any) -> Network:
+def _finish(parts: Parts, case: Any, surges: dict[str, Surge]) -> Network:
     rated_hz = {node.island: node.frequency_hz for node in case.nodes}
     tables = _tables(parts, rated_hz)
     ratings = [m.motor.rated_w / (m.motor.efficiency_pu * m.motor.power_factor_pu) for m in case.machines]
@@ -151,6 +156,7 @@ def _finish(parts: Parts, case: Any) -> Network:
         target_hz=np.array([drive.target_hz for drive in case.drives]),
         load_factor=np.array([machine["load_factor"] for machine in parts.machines]),
         closed=np.array([switch["closed"] for switch in parts.switches], dtype=bool),
+        surges=surges,
     )
 
 

@@ -14,6 +14,7 @@ class Parts:
     """Rows collected component by component; `finish` turns them into arrays."""
 
     study: Any = None           # settings that cables are sized by
+    bands: dict[tuple[str, str], float] = field(default_factory=dict)   # of sections near a gap, by their ends [Hz]
     node_names: list[str] = field(default_factory=list)
     node_c: list[list[float]] = field(default_factory=list)
     node_g: list[list[float]] = field(default_factory=list)

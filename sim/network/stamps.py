@@ -115,11 +115,12 @@ def stamp_cable(parts: "Parts", cable: Any) -> None:
 
 
 def _stamp_section(parts: "Parts", section: Any, start: str, end: str) -> None:
-    """Oscillators of both sequences of a uniform cable, sized from the study's bandwidth and error."""
-    lines = [_list_line(section.length_m, line) for line in (section.positive, section.zero)]
-    branches = _pair_branches(section.positive, section.zero)
+    """Oscillators of both sequences of a uniform cable, sized from the study's error and bandwidth, near a gap from its own."""
+    lines = [list_line(section.length_m, line) for line in (section.positive, section.zero)]
+    branches = pair_branches(section.positive, section.zero)
     study = parts.study
-    count = max(count_modes(*line, FRONT_MARGIN * study.bandwidth_hz, study.cable_error_pu, pairs)
+    band = max(study.bandwidth_hz, parts.bands.get((start, end), 0.0))
+    count = max(count_modes(*line, FRONT_MARGIN * band, study.cable_error_pu, pairs)
                 for line, pairs in zip(lines, branches))
     positive, zero = (cable_modes(count, *line, pairs) for line, pairs in zip(lines, branches))
     parts.cables.append(dict(start=parts.node(start), end=parts.node(end), positive=positive, zero=zero))
@@ -129,12 +130,12 @@ def _stamp_section(parts: "Parts", section: Any, start: str, end: str) -> None:
         parts.add_conductance(name, ends[0] * positive.shunt_rate, ends[1] * zero.shunt_rate)
 
 
-def _list_line(length: float, line: Any) -> tuple[float, float, float, float, float]:
+def list_line(length: float, line: Any) -> tuple[float, float, float, float, float]:
     return (length, line.resistance_ohm_per_m, line.inductance_h_per_m, line.capacitance_f_per_m,
             line.conductance_s_per_m)
 
 
-def _pair_branches(positive: Any, zero: Any) -> list[list[tuple[float, float]]]:
+def pair_branches(positive: Any, zero: Any) -> list[list[tuple[float, float]]]:
     """Foster branches of both sequences, the shorter list filled up with branches that do nothing."""
     lists = [list(zip(line.branch_resistance_ohm_per_m, line.branch_inductance_h_per_m)) for line in (positive, zero)]
     most = max(map(len, lists))

@@ -11,6 +11,7 @@ from sim.errors import SolveError
 from sim.kernels.elements.ports import make_scratch
 from sim.kernels.waveform.stage import Watch
 from sim.kernels.waveform.steps import ALERT, DIVERGED, POLE_ZERO, REIGNITION, UNSETTLED, waveform_steps
+from sim.network.gaps import MOST_HZ
 from sim.network.tables import CLARKE
 
 METHOD = METHODS["alexander2"]
@@ -20,12 +21,20 @@ RETRIES = 6                 # refinements of a current zero
 # that every interrupter chops (common practice: 3 to 5 A) opens without.
 NO_ZERO_WAIT, NO_ZERO_AMPS = 1.0, 1.0
 DENSE = 2e-3                # every step is stored for so long after a pole has interrupted: recovery voltages rise [s]
+RACE = 2e-3                 # a gap races for so long after it interrupted or struck: finer steps for its surges [s]
 NOISE = 1e-4                # changes of a node voltage below this share of nominal are no chatter
 
 
 def base_step(study):
     """Step that resolves the study's bandwidth with 50 steps a period. [s]"""
     return study.waveform_step_s or 1.0 / (50.0 * study.bandwidth_hz)
+
+
+def race_steps(network, study):
+    """Step while a gap races, by switch: as much finer than the regular one as its surges need a wider band. [s]"""
+    return {network.switch_names.index(name):
+            base_step(study) / max(1.0, min(surge.band_hz, MOST_HZ) / study.bandwidth_hz)
+            for name, surge in network.surges.items()}
 
 
 class WaveformEngine:
@@ -42,9 +51,11 @@ class WaveformEngine:
         Table with all-implicit stages.
     timings : dict of int to Timing, optional
         How the poles of a switch move.
+    racing : dict of int to float, optional
+        Step while the gap of a switch races. [s]
     """
 
-    def __init__(self, network, step, stride=1, method=METHOD, timings=None):
+    def __init__(self, network, step, stride=1, method=METHOD, timings=None, racing=None):
         self.network, self.h, self.stride, self.method = network, step, stride, method
         self.tables = network.tables
         self.cache = CoefficientCache(network, method)
@@ -54,6 +65,7 @@ class WaveformEngine:
         self.quiet = 1e-5 * network.power / (np.sqrt(3.0) * network.node_volts.max())
         self.open_since = np.inf
         self.dense_until = -np.inf
+        self.racing, self.race_step, self.race_until = racing or {}, step, -np.inf
         self.recorder = Recorder(network)
         self.steps = 0
 
@@ -64,29 +76,39 @@ class WaveformEngine:
             target = min(t_end, max(self.gear.next_time(), t + SLIVER * self.h))
             if t < self.dense_until - SLIVER * self.h:
                 target = min(target, self.dense_until)
+            regular = self.h
+            if t < self.race_until - SLIVER * self.h:
+                regular, target = self.race_step, min(target, self.race_until)
             self.gear.set_contacts(state)
-            steps = min(1 if self.gear.sweeps else CHUNK, int((target - t) / self.h + SLIVER))
-            h = self.h if steps else target - t
-            t, status, first = self._call(state, t, h, max(steps, 1))
+            steps = min(1 if self.gear.sweeps else CHUNK, int((target - t) / regular + SLIVER))
+            h = regular if steps else target - t
+            t, status, first = self._call(state, t, h, max(steps, 1), every=round(self.h / regular))
             if status == POLE_ZERO:
                 t = self._open_at_zero(state, t, h, *first)
                 continue            # the step is repeated: contacts that close do not move on
             self.gear.step_contacts()
             if status == REIGNITION:
                 self.gear.reignite(state, *first[:2], t)
+                self._race(first[0], t)
             elif status == ALERT:
                 return t, Alert.of(self.tables.monitors, first[0], first[1])
             if progress:
                 progress(t)
         return max(t, t_end), None
 
+    def _race(self, switch, t):
+        """The gap of a switch races from here: the finest step of all gaps that race."""
+        if switch in self.racing:
+            under_way = self.race_step if t < self.race_until else self.h
+            self.race_step, self.race_until = min(under_way, self.racing[switch]), t + RACE
+
     def load(self, state):
         """Compile or load the kernel without taking a step."""
         self._call(state, 0.0, self.h, 0, keep=False)
 
-    def _call(self, state, t, h, steps, keep=True):
+    def _call(self, state, t, h, steps, keep=True, every=1):
         samples = self.recorder.block
-        stride = 1 if t < self.dense_until - SLIVER * self.h else self.stride
+        stride = every * (1 if t < self.dense_until - SLIVER * self.h else self.stride)
         quiet = NO_ZERO_AMPS if t > self.open_since + NO_ZERO_WAIT else self.quiet
         coef = self.cache.get(h, self.gear.pole_g)
         status, taken, count, q, phase, share = waveform_steps(
@@ -147,6 +169,7 @@ class WaveformEngine:
         state.opening[:] = waiting
         if not self.gear.is_firing(q):
             self.dense_until = t + DENSE
+            self._race(q, t)
         self.gear.interrupt(state, self.watch, q, phase, t, self._pole_current(state, q, phase))
         return t
 
