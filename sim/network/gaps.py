@@ -101,7 +101,8 @@ def nodal_matrices(parts: Parts, case: Any, s: np.ndarray) -> np.ndarray:
     y[:, diagonal, diagonal] = s[:, None] * np.array(parts.node_c)[:, 0] + np.array(parts.node_g)[:, 0]
     for link in parts.links:
         admittance = 1.0 / (link["r"][0] + s * link["l"][0] + link["s"][0] / s)
-        ends = [(node, weight) for node, weight in ((link["start"], link["wf"]), (link["end"], link["wt"])) if node >= 0]
+        weights = (link["start"], link["wf"]), (link["end"], link["wt"])
+        ends = [(node, weight) for node, weight in weights if node >= 0]
         for p, wp in ends:
             for q, wq in ends:
                 y[:, p, q] += np.conj(wp) * wq * admittance

@@ -115,7 +115,7 @@ def stamp_cable(parts: "Parts", cable: Any) -> None:
 
 
 def _stamp_section(parts: "Parts", section: Any, start: str, end: str) -> None:
-    """Oscillators of both sequences of a uniform cable, sized from the study's error and bandwidth, near a gap from its own."""
+    """Oscillators of both sequences of a uniform cable, sized from the study's bandwidth, near a gap from its own."""
     lines = [list_line(section.length_m, line) for line in (section.positive, section.zero)]
     branches = pair_branches(section.positive, section.zero)
     study = parts.study

@@ -271,6 +271,8 @@ class OpeningPeaks:
         Of all poles.
     energy : ndarray, shape (m, arresters)
         Of the most loaded phase. [J]
+    cut : ndarray of bool, shape (m,)
+        Openings that were not followed to their end, for they re-ignited too often.
     reason : str or None
         Why there are no openings.
     """
@@ -285,6 +287,7 @@ class OpeningPeaks:
     phase_phase: np.ndarray
     reignitions: np.ndarray
     energy: np.ndarray
+    cut: np.ndarray
     reason: str | None = None
 
 

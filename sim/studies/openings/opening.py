@@ -19,15 +19,17 @@ from sim.network.tables import is_inner
 NOTHING_STORED = 2**62      # a stride that no run reaches
 PIECE = 1e-3                # between looks at the poles [s]
 PERIODS_MOST = 3.0          # followed at the most after the order to open
+STRIKES_MOST = 200          # an opening with so many re-ignitions is not followed further: no insulation stands that
 
 
 class Outcome(NamedTuple):
     """Largest voltages to earth and between phases (N, 2) [V], re-ignitions, energy of each arrester's worst phase
-    [J]."""
+    [J], and whether it was not followed to its end."""
 
     peaks: np.ndarray
     reignitions: int
     energy: list[float]
+    cut: bool
 
 
 class Breaking:
@@ -61,8 +63,9 @@ class Breaking:
                 t, _ = self.engine.advance(state, t, moment)
             yield t, copy_state(state)
 
-    def open(self, t: float, state: Any, pole_g: np.ndarray) -> Outcome:
-        """What an order to open at a moment [s] leaves; it ends half a period after the last pole has moved.
+    def open(self, t: float, state: Any, pole_g: np.ndarray, most: int = STRIKES_MOST) -> Outcome:
+        """What an order to open at a moment [s] leaves; it ends half a period after the last pole has moved, or with
+        `most` re-ignitions.
 
         Raises
         ------
@@ -73,16 +76,20 @@ class Breaking:
         state.peak[:] = 0.0
         engine.open(self.switch, t)
         until, quiet = t + PERIODS_MOST * self.period + max(self.timings[self.switch].opening), t
-        while t < until and not (self._is_open() and t > quiet + 0.5 * self.period):
+        while t < until and self._count() < most and not (self._is_open() and t > quiet + 0.5 * self.period):
             t, _ = engine.advance(state, t, t + PIECE)
             engine.recorder.blocks.clear()
             quiet = max([quiet, *(moved[0] for moved in engine.gear.moved)])
             engine.gear.moved.clear()
-        struck = sum(one.reignitions for (switch, _), one in engine.gear.attempts.items() if switch == self.switch)
         taken = np.array(engine.watch.taken)
         energy = [float(taken[[p for p, name in enumerate(self.network.port_names) if name == arrester]].max())
                   for arrester in self.arresters]
-        return Outcome(state.peak[self.rows][:, [PEAK_EARTH, PEAK_PHASE]].copy(), struck, energy)
+        return Outcome(state.peak[self.rows][:, [PEAK_EARTH, PEAK_PHASE]].copy(), self._count(), energy,
+                       self._count() >= most)
+
+    def _count(self) -> int:
+        """Re-ignitions of this opening so far."""
+        return sum(one.reignitions for (switch, _), one in self.engine.gear.attempts.items() if switch == self.switch)
 
     def _is_open(self) -> bool:
         return not self.engine.gear.pole_g[self.switch].any() and not self.engine.gear.is_moving()

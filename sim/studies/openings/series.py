@@ -52,7 +52,7 @@ def open_one(case: Any, breaker: str, held: Any, workers: int | None = None, cou
     surge, moments = breaking.network.surges[breaker], draw_moments(held.t, breaking.period, count)
     empty = OpeningPeaks(breaker, SEED, surge.hz, tuple(breaking.names), tuple(breaking.arresters), np.empty(0),
                          np.empty((0, len(breaking.names))), np.empty((0, len(breaking.names))), np.empty(0, np.int64),
-                         np.empty((0, len(breaking.arresters))), surge.reason)
+                         np.empty((0, len(breaking.arresters))), np.empty(0, bool), surge.reason)
     if surge.reason:
         return empty
     try:
@@ -63,7 +63,8 @@ def open_one(case: Any, breaker: str, held: Any, workers: int | None = None, cou
     peaks = np.array([one.peaks for one in outcomes])
     return OpeningPeaks(breaker, SEED, surge.hz, empty.nodes, empty.arresters, np.array(moments), peaks[:, :, 0],
                         peaks[:, :, 1], np.array([one.reignitions for one in outcomes]),
-                        np.array([one.energy for one in outcomes]).reshape(count, -1))
+                        np.array([one.energy for one in outcomes]).reshape(count, -1),
+                        np.array([one.cut for one in outcomes]))
 
 
 def draw_moments(begin: float, period: float, count: int, seed: int = SEED) -> list[float]:

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from sim.case.records.cable_joints import cut_sections
+from sim.params.voltage_classes import LIGHTNING_WITHSTAND_KV
 from sim.units import Record
 
 from ..sample import MACHINE, SAMPLE, SWITCHING, make, make_driven, make_switched, parse
