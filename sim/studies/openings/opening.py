@@ -16,7 +16,7 @@ from sim.kernels.columns import PEAK_EARTH, PEAK_PHASE
 from sim.network.build import build_network
 from sim.network.tables import is_inner
 
-NOTHING_STORED = 2**62      # a stride that no run reaches
+NOTHING_STORED = 2**40      # a stride that no run reaches, finer steps included
 PIECE = 1e-3                # between looks at the poles [s]
 PERIODS_MOST = 3.0          # followed at the most after the order to open
 STRIKES_MOST = 200          # an opening with so many re-ignitions is not followed further: no insulation stands that

@@ -14,7 +14,7 @@ import numpy as np
 from sim.errors import SolveError
 from sim.results.run import OpeningPeaks, RunResult
 from sim.studies.closings.shots import count_cores, shield_children
-from sim.studies.openings.opening import Breaking, Outcome, explain_refused
+from sim.studies.openings.opening import STRIKES_MOST, Breaking, Outcome, explain_refused
 
 COUNT, SEED = 20, 1
 
@@ -46,8 +46,9 @@ def open_all(result: RunResult, workers: int | None = None) -> list[OpeningPeaks
     return [open_one(result.case, breaker, held, workers) for breaker, held in result.held.items()]
 
 
-def open_one(case: Any, breaker: str, held: Any, workers: int | None = None, count: int = COUNT) -> OpeningPeaks:
-    """Openings of one breaker."""
+def open_one(case: Any, breaker: str, held: Any, workers: int | None = None, count: int = COUNT,
+             most: int = STRIKES_MOST) -> OpeningPeaks:
+    """Openings of one breaker, each followed up to `most` re-ignitions."""
     breaking = Breaking(case, breaker)
     surge, moments = breaking.network.surges[breaker], draw_moments(held.t, breaking.period, count)
     empty = OpeningPeaks(breaker, SEED, surge.hz, tuple(breaking.names), tuple(breaking.arresters), np.empty(0),
@@ -57,7 +58,8 @@ def open_one(case: Any, breaker: str, held: Any, workers: int | None = None, cou
         return empty
     try:
         starts = list(breaking.walk(held, moments))
-        outcomes = open_apart(case, breaker, starts, held.pole_g, breaking, workers or count_cores())
+        outcomes = open_apart(case, breaker, starts, held.pole_g, most, breaking,
+                              workers or count_cores())
     except SolveError as error:
         return OpeningPeaks(**vars(empty) | {"reason": explain_refused(error)})
     peaks = np.array([one.peaks for one in outcomes])
@@ -73,15 +75,15 @@ def draw_moments(begin: float, period: float, count: int, seed: int = SEED) -> l
     return [begin + period * (k + float(share)) / count for k, share in enumerate(chance)]
 
 
-def open_apart(case: Any, breaker: str, starts: list, pole_g: np.ndarray, here: Breaking,
+def open_apart(case: Any, breaker: str, starts: list, pole_g: np.ndarray, most: int, here: Breaking,
                workers: int) -> list[Outcome]:
     """Openings here or in several processes, in the order of their moments."""
     if workers == 1:
-        return [here.open(t, state, pole_g) for t, state in starts]
+        return [here.open(t, state, pole_g, most) for t, state in starts]
     pool = ProcessPoolExecutor(min(workers, len(starts)), get_context("spawn"), prepare_worker, (case, breaker))
     try:
         with shield_children():
-            futures = [pool.submit(open_here, t, state, pole_g) for t, state in starts]
+            futures = [pool.submit(open_here, t, state, pole_g, most) for t, state in starts]
         return [future.result() for future in futures]
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
@@ -95,7 +97,7 @@ def prepare_worker(case: Any, breaker: str) -> None:
     BREAKING[:] = [Breaking(case, breaker)]
 
 
-def open_here(t: float, state: Any, pole_g: np.ndarray) -> Outcome:
+def open_here(t: float, state: Any, pole_g: np.ndarray, most: int) -> Outcome:
     """One opening in this worker."""
     breaking, = BREAKING
-    return breaking.open(t, state, pole_g)
+    return breaking.open(t, state, pole_g, most)
