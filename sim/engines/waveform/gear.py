@@ -14,6 +14,7 @@ OPEN_G = 0.0                # an open pole
 # without overshoot (tests/physics/waves/test_fronts.py).
 CLOSING_OHM = (1e4, 1e-1)
 CLOSING_STEPS = 48
+STRIKE_STEPS = 12           # a gap that strikes is bridged at once: a twentieth of its surge's period at its finer step
 CLOSING_CENTRE = 0.46       # share of the sweep at which the pole passes a cable's surge impedance
 PHASES = "abc"
 
@@ -47,7 +48,7 @@ def read_timing(breaker):
 
 @dataclass
 class Sweep:
-    """A contact that closes: its conductance runs from `low` to `high` [S] in CLOSING_STEPS steps, then is `final`.
+    """A contact that closes: its conductance runs from `low` to `high` [S] in so many `steps`, then is `final`.
 
     `waits` is True of an arc that struck: once it burns it waits for its current zero again.
     """
@@ -57,11 +58,12 @@ class Sweep:
     final: float
     waits: bool = False
     taken: int = 0
+    steps: int = CLOSING_STEPS
 
     def conductance(self):
-        if self.taken >= CLOSING_STEPS:
+        if self.taken >= self.steps:
             return self.final
-        return self.low * (self.high / self.low) ** (self.taken / CLOSING_STEPS)
+        return self.low * (self.high / self.low) ** (self.taken / self.steps)
 
 
 @dataclass
@@ -225,7 +227,7 @@ class Gear:
     def reignite(self, state, switch, phase, t):
         """The gap breaks down; the pole carries current again until it finds a zero that it can quench."""
         self.attempts[switch, phase].reignitions += 1
-        self.sweeps[switch, phase] = replace(self._sweep(switch), waits=True)
+        self.sweeps[switch, phase] = replace(self._sweep(switch), waits=True, steps=STRIKE_STEPS)
         self.pole_g[switch, phase] = self.sweeps[switch, phase].conductance()
         self.moved.append((t, "reignition", switch, phase))
 
@@ -233,7 +235,7 @@ class Gear:
         """Conductance of all contacts that close, for the step ahead."""
         for key, sweep in list(self.sweeps.items()):
             self.pole_g[key] = sweep.conductance()
-            if sweep.taken >= CLOSING_STEPS:
+            if sweep.taken >= sweep.steps:
                 state.opening[key] = int(sweep.waits)
                 del self.sweeps[key]
 
