@@ -5,13 +5,12 @@ import numpy as np
 from sim.engines.alert import Alert
 from sim.engines.methods import METHODS
 from sim.engines.waveform.coefficients import CoefficientCache
-from sim.engines.waveform.gear import Gear, closing_advance
+from sim.engines.waveform.gear import CLOSING_STEPS, STRIKE_STEPS, Gear, closing_advance
 from sim.engines.waveform.recorder import CHUNK, Recorder
 from sim.errors import SolveError
 from sim.kernels.elements.ports import make_scratch
 from sim.kernels.waveform.stage import Watch
 from sim.kernels.waveform.steps import ALERT, DIVERGED, POLE_ZERO, REIGNITION, UNSETTLED, waveform_steps
-from sim.network.gaps import MOST_HZ
 from sim.network.tables import CLARKE
 
 METHOD = METHODS["alexander2"]
@@ -31,10 +30,12 @@ def base_step(study):
 
 
 def race_steps(network, study):
-    """Step while a gap races, by switch: as much finer than the regular one as its surges need a wider band. [s]"""
-    return {network.switch_names.index(name):
-            base_step(study) / max(1.0, min(surge.band_hz, MOST_HZ) / study.bandwidth_hz)
-            for name, surge in network.surges.items()}
+    """Step while a gap races, by switch: as much finer than the regular one as its surges need a wider band. [s]
+
+    A gap whose surges cannot be held keeps the regular step, and its re-ignition is not assessed.
+    """
+    return {network.switch_names.index(name): base_step(study) / max(1.0, surge.band_hz / study.bandwidth_hz)
+            for name, surge in network.surges.items() if surge.reason is None}
 
 
 class WaveformEngine:
@@ -88,7 +89,7 @@ class WaveformEngine:
                 continue            # the step is repeated: contacts that close do not move on
             self.gear.step_contacts()
             if status == REIGNITION:
-                self.gear.reignite(state, *first[:2], t)
+                self.gear.reignite(state, *first[:2], t, STRIKE_STEPS if first[0] in self.racing else CLOSING_STEPS)
                 self._race(first[0], t)
             elif status == ALERT:
                 return t, Alert.of(self.tables.monitors, first[0], first[1])

@@ -224,10 +224,10 @@ class Gear:
         watch.separated[switch, phase] = attempt.separated
         self.moved.append((t, "pole_open", switch, phase))
 
-    def reignite(self, state, switch, phase, t):
+    def reignite(self, state, switch, phase, t, steps=CLOSING_STEPS):
         """The gap breaks down; the pole carries current again until it finds a zero that it can quench."""
         self.attempts[switch, phase].reignitions += 1
-        self.sweeps[switch, phase] = replace(self._sweep(switch), waits=True, steps=STRIKE_STEPS)
+        self.sweeps[switch, phase] = replace(self._sweep(switch), waits=True, steps=steps)
         self.pole_g[switch, phase] = self.sweeps[switch, phase].conductance()
         self.moved.append((t, "reignition", switch, phase))
 
