@@ -32,10 +32,10 @@ def base_step(study):
 def race_steps(network, study):
     """Step while a gap races, by switch: as much finer than the regular one as its surges need a wider band. [s]
 
-    A gap whose surges cannot be held keeps the regular step, and its re-ignition is not assessed.
+    A gap without a surge keeps the regular step; so does one whose surge cannot be held, which is not assessed.
     """
     return {network.switch_names.index(name): base_step(study) / max(1.0, surge.band_hz / study.bandwidth_hz)
-            for name, surge in network.surges.items() if surge.reason is None}
+            for name, surge in network.surges.items() if surge.hz and surge.reason is None}
 
 
 class WaveformEngine:
