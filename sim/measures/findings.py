@@ -31,6 +31,7 @@ from sim.measures.starts.torque import TorqueMargin, measure_torque
 from sim.measures.supply import Span, find_spans
 from sim.measures.switching.breakers import Operated, measure_breaker
 from sim.measures.switching.duty import measure_arrester, measure_capacitor, measure_fault
+from sim.measures.switching.openings import measure_openings
 from sim.measures.voltages.overvoltage import measure_peaks
 from sim.measures.voltages.sag import expected_share, measure_sag, select_windows
 from sim.results.run import RunResult
@@ -43,7 +44,8 @@ class Findings:
     `motors`, `nodes`, `transformers`, `cables`, `arresters` and `faults` are the summary's entries by name; `starts`
     and `torques` belong to the machines; `flux` holds (while starting, at speed) per transformer [pu],
     `cable_loading` the current at speed over ampacity [%], `drive_loading` the current over rating [%], `operated`
-    what the breakers did, `capacitor_voltage` the crest across each series capacitor [V].
+    what the breakers did, `openings` the ranges of those whose gap may re-ignite,
+    `capacitor_voltage` the crest across each series capacitor [V].
     """
 
     motors: dict[str, dict] = field(default_factory=dict)
@@ -54,6 +56,7 @@ class Findings:
     arresters: dict[str, dict] = field(default_factory=dict)
     faults: dict[str, dict] = field(default_factory=dict)
     operated: dict[str, Operated] = field(default_factory=dict)
+    openings: dict[str, dict] = field(default_factory=dict)
     capacitor_voltage: dict[str, float | None] = field(default_factory=dict)
     torques: dict[str, TorqueMargin] = field(default_factory=dict)
     flux: dict[str, tuple[float | None, float | None]] = field(default_factory=dict)
@@ -92,6 +95,7 @@ def measure_all(result: RunResult) -> Findings:
 def measure_switching(result: RunResult, found: Findings) -> None:
     """Add what breakers, arresters and faults went through."""
     case = result.case
+    found.openings.update(measure_openings(result))
     for breaker in case.breakers:
         found.operated[breaker.name] = measure_breaker(result, breaker,
                                                        follow_frequency(result, breaker.from_node))

@@ -45,7 +45,7 @@ def summarise(result: RunResult) -> dict:
         "verdict": verdict, "sentence": write_sentence(verdict, result, starts, found.torques, judged),
         "motors": found.motors, "nodes": found.nodes, "transformers": found.transformers,
         "cables": found.cables, "breakers": {name: operated.entry for name, operated in found.operated.items()},
-        "arresters": found.arresters, "faults": found.faults,
+        "openings": found.openings, "arresters": found.arresters, "faults": found.faults,
         "spectra": describe_spectra(find_spectra(result)), "statistics": statistics, "criteria": judged,
         "events": list_events(result.events), "data_grade": find_grade(result.case),
         "quality": list_quality(result),

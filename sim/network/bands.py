@@ -21,6 +21,8 @@ from scipy.optimize import brentq
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components
 
+from sim.network.gaps import Surge, raise_bands
+
 if TYPE_CHECKING:
     from sim.network.parts import Parts
 
@@ -66,7 +68,8 @@ class Bands(NamedTuple):
     where: str
 
 
-def choose_bands(parts: "Parts", given_hz: float | None, factor: float = 1.0) -> Bands:
+def choose_bands(parts: "Parts", given_hz: float | None, factor: float = 1.0,
+                 surges: dict[str, Surge] | None = None) -> Bands:
     """Bands of a network whose cables are not sized yet.
 
     Parameters
@@ -77,6 +80,8 @@ def choose_bands(parts: "Parts", given_hz: float | None, factor: float = 1.0) ->
         The case's own band, for everything; None: as high as needed, within LEAST_HZ and the most.
     factor : float
         Multiplies every band.
+    surges : dict of str to Surge, optional
+        Of gaps with a strength: cables near them are sized for these, whatever the case's band.
     """
     group = join_nodes(parts)
     cables = find_cable_corners(parts, group)
@@ -90,6 +95,7 @@ def choose_bands(parts: "Parts", given_hz: float | None, factor: float = 1.0) ->
     else:
         own = np.full(len(cables), factor * given_hz)
         study = rest = factor * given_hz
+    own = raise_bands(parts, surges or {}, own, factor)
     needed, held = spread(parts, group, SPIKES * cables, RINGS * rings, own, study)
     settle = min(SETTLE + PASSES * travel[own > rest].max(initial=0.0), SETTLE_MOST)
     return Bands(study, own, needed, held, limit_fronts(parts, group, own, study), rest, settle,

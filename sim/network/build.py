@@ -18,6 +18,7 @@ from sim.kernels.columns import (
 )
 from sim.network.bands import Bands, choose_bands
 from sim.network.cables import size_cables
+from sim.network.gaps import Surge, find_surges
 from sim.network.layout import make_layout
 from sim.network.parts import Parts
 from sim.network.stamps import STAMPS
@@ -71,6 +72,8 @@ class Network:
         First position of each switch; a drive's own switch (its pulses) starts open.
     bands : Bands
         Frequencies that its switching excites, and those that it holds.
+    surges : dict of str to Surge
+        Of every breaker whose gap has its strength given.
     """
 
     tables: Tables
@@ -93,6 +96,7 @@ class Network:
     load_factor: np.ndarray
     closed: np.ndarray
     bands: Bands
+    surges: dict[str, Surge]
 
     @property
     def node_w(self) -> np.ndarray:
@@ -132,12 +136,13 @@ def build_network(case: Any) -> Network:
     for records, stamp in STAMPS.items():
         for record in getattr(case, records):
             stamp(parts, record)
-    bands = choose_bands(parts, case.study.bandwidth_hz, case.study.band_factor)
+    surges = find_surges(parts, case.breakers)
+    bands = choose_bands(parts, case.study.bandwidth_hz, case.study.band_factor, surges)
     size_cables(parts, bands.cable, case.study.cable_error_pu)
-    return _finish(parts, case, bands)
+    return _finish(parts, case, bands, surges)
 
 
-def _finish(parts: Parts, case: Any, bands: Bands) -> Network:
+def _finish(parts: Parts, case: Any, bands: Bands, surges: dict[str, Surge]) -> Network:
     rated_hz = {node.island: node.frequency_hz for node in case.nodes}
     tables = _tables(parts, rated_hz)
     ratings = [m.motor.rated_w / (m.motor.efficiency_pu * m.motor.power_factor_pu) for m in case.machines]
@@ -164,6 +169,7 @@ def _finish(parts: Parts, case: Any, bands: Bands) -> Network:
         load_factor=np.array([machine["load_factor"] for machine in parts.machines]),
         closed=np.array([switch["closed"] for switch in parts.switches], dtype=bool),
         bands=bands,
+        surges=surges,
     )
 
 

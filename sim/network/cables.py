@@ -45,10 +45,10 @@ def size_cables(parts: "Parts", bands: np.ndarray, error: float) -> None:
 def _divide(parts: "Parts", cable: dict, band: float, error: float) -> list[dict]:
     """A cable in as many pieces as its oscillators ask for."""
     section, start, end = cable["section"], cable["start"], cable["end"]
-    pairs = _pair_branches(section.positive, section.zero)
+    pairs = pair_branches(section.positive, section.zero)
     pieces, count = 1, None
     while count is None:
-        lines = [_list_line(section.length_m / pieces, line) for line in (section.positive, section.zero)]
+        lines = [list_line(section.length_m / pieces, line) for line in (section.positive, section.zero)]
         counts = [count_modes(*line, band, error, branches) for line, branches in zip(lines, pairs)]
         count = None if None in counts else max(counts)
         pieces += count is None
@@ -63,12 +63,13 @@ def _join(parts: "Parts", name: str, near: int) -> int:
     return len(parts.node_names) - 1
 
 
-def _list_line(length: float, line: Any) -> tuple[float, float, float, float, float]:
+def list_line(length: float, line: Any) -> tuple[float, float, float, float, float]:
+    """Length and constants of one sequence, as `sim.params.cable.modes` takes them."""
     return (length, line.resistance_ohm_per_m, line.inductance_h_per_m, line.capacitance_f_per_m,
             line.conductance_s_per_m)
 
 
-def _pair_branches(positive: Any, zero: Any) -> list[list[tuple[float, float]]]:
+def pair_branches(positive: Any, zero: Any) -> list[list[tuple[float, float]]]:
     """Foster branches of both sequences, the shorter list filled up with branches that do nothing."""
     lists = [list(zip(line.branch_resistance_ohm_per_m, line.branch_inductance_h_per_m)) for line in (positive, zero)]
     most = max(map(len, lists))

@@ -33,6 +33,9 @@ STATISTICS = (("mean", "pu", "mean_pu", ".2f"), ("spread", "pu", "std_pu", ".3f"
               ("", "kV", "ue2_kv", ".3g"), ("at least", "pu", "ue2_low_pu", ".2f"),
               ("at most", "pu", "ue2_high_pu", ".2f"), ("largest", "pu", "max_pu", ".2f"),
               ("between", "pu", "up2_pu", ".2f"), ("of withstand", "%", "ue2_withstand_pct", ".0f"))
+OPENINGS = (("median", "pu", "median_pu", ".2f"), ("95 % value", "pu", "p95_pu", ".2f"), ("", "kV", "p95_kv", ".3g"),
+            ("largest", "pu", "max_pu", ".2f"), ("between", "pu", "up95_pu", ".2f"),
+            ("of withstand", "%", "p95_withstand_pct", ".0f"))
 FAULTS = (("highest I", "A", "peak_current_a", ".4g"), ("last cycle", "A RMS", "rms_current_a", ".4g"))
 
 
@@ -62,7 +65,8 @@ def write_report(title: str, summary: dict[str, Any]) -> str:
         write_nodes(summary["nodes"]),
         write_things("Transformers", TRANSFORMERS, summary["transformers"]),
         write_things("Cables", CABLES, summary["cables"]), *write_switching(summary),
-        write_statistics(summary.get("statistics")), list_judged(judged),
+        *write_openings(summary.get("openings") or {}), write_statistics(summary.get("statistics")),
+        list_judged(judged),
         list_points("Not assessed", list_unjudged(judged)), list_verified(summary.get("verify_step")),
         write_quality(quality, summary["timing"]),
         list_points("Warnings", quality["warnings"]),
@@ -104,6 +108,13 @@ def write_switching(summary: dict[str, Any]) -> list[list[str]]:
                 ("Breakers: the worst pole of each; time without a zero is counted beyond half a cycle", BREAKERS,
                  "breakers"),
                 ("Arresters: the most loaded phase of each", ARRESTERS, "arresters"), ("Faults", FAULTS, "faults"))]
+
+
+def write_openings(ranges: dict[str, dict]) -> list[list[str]]:
+    """A table for each breaker that opened at many moments; one whose surge is not resolved says so."""
+    return [write_things(
+        f"{one['openings']} openings of {name} at moments spread over a period, {one['reignite']} re-ignite: peaks to "
+        "earth", OPENINGS, one["nodes"]) for name, one in ranges.items() if one["nodes"]]
 
 
 def write_statistics(statistics: dict[str, Any] | None) -> list[str]:

@@ -245,6 +245,55 @@ class ClosingPeaks:
     phase_phase: np.ndarray
 
 
+@dataclass(frozen=True)
+class Held:
+    """State that the waveform engine held as a breaker was ordered to open: time [s], State, pole conductances [S]."""
+
+    t: float
+    state: Any
+    pole_g: np.ndarray
+
+
+@dataclass(frozen=True)
+class OpeningPeaks:
+    """What openings of one breaker leave, at moments spread over one period.
+
+    Attributes
+    ----------
+    breaker : str
+    seed : int
+        Of the random numbers.
+    surge_hz : float
+        Of the gap as it strikes. [Hz]
+    nodes, arresters : tuple of str
+    moments : ndarray, shape (m,)
+        When the breaker was ordered to open. [s]
+    phase_earth, phase_phase : ndarray, shape (m, nodes)
+        Largest voltages. [V]
+    reignitions : ndarray of int, shape (m,)
+        Of all poles.
+    energy : ndarray, shape (m, arresters)
+        Of the most loaded phase. [J]
+    cut : ndarray of bool, shape (m,)
+        Openings that were not followed to their end, for they re-ignited too often.
+    reason : str or None
+        Why there are no openings.
+    """
+
+    breaker: str
+    seed: int
+    surge_hz: float
+    nodes: tuple[str, ...]
+    arresters: tuple[str, ...]
+    moments: np.ndarray
+    phase_earth: np.ndarray
+    phase_phase: np.ndarray
+    reignitions: np.ndarray
+    energy: np.ndarray
+    cut: np.ndarray
+    reason: str | None = None
+
+
 @dataclass
 class RunResult:
     """Everything a run produced. `case` is the CheckedCase it came from."""
@@ -266,3 +315,5 @@ class RunResult:
     chatter_node: str | None = None
     failure: str | None = None                               # None when the run reached its end
     closings: ClosingPeaks | None = None                     # closings at random, where they were asked for
+    held: dict[str, Held] = field(default_factory=dict)      # by breaker, where its gap's strength is given
+    openings: list[OpeningPeaks] = field(default_factory=list)  # of these breakers, at many moments

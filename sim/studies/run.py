@@ -10,11 +10,12 @@ from sim.errors import SolveError
 from sim.measures import summarise
 from sim.results.run import RunResult
 from sim.store.read import open_run
+from sim.studies.openings.series import open_all
 
 
 def run(case: Any, engine: str | None = None,
         progress: Callable[[float], None] | None = None) -> tuple[RunResult, dict]:
-    """Simulate a case and judge what came of it.
+    """Simulate a case and judge what came of it; a breaker whose gap may re-ignite opens at many moments besides.
 
     Parameters
     ----------
@@ -45,6 +46,7 @@ def run(case: Any, engine: str | None = None,
         partial = getattr(stop, "partial", None)
         vars(stop).update(partial=partial, summary=None if partial is None else summarise(partial))
         raise
+    result.openings = open_all(result)
     return result, summarise(result)
 
 

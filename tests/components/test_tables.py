@@ -23,7 +23,8 @@ def test_sense_and_parts_of_a_run():
     parts = {phase: {row.id for row in ROWS if phase in row.phases} for phase in (START, SWITCHING, RUNNING, WHOLE)}
     assert sum(map(len, parts.values())) == len(ROWS)
     assert parts[RUNNING] == {"flux_at_speed", "cable_current"}
-    assert parts[SWITCHING] == {"statistical_peak", "recovery_voltage", "recovery_rate", "missing_zeros", "reignition"}
+    assert parts[SWITCHING] == {"statistical_peak", "recovery_voltage", "recovery_rate", "missing_zeros", "reignition",
+                                "opening_peak"}
     assert parts[WHOLE] > {"transient_peak", "temporary_overvoltage", "energy_residual"}
 
 

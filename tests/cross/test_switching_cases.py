@@ -16,8 +16,9 @@ from .casefile import join_signal
 CASES = Path(__file__).parents[2] / "cases" / "switching"
 PATHS = sorted(CASES.glob("*.toml"))
 # Energy that is lost to the numerics, of what changed: three to five times what was measured.  A gap that re-ignites
-# strikes fronts steeper than the cables carry.
-LOST = {"reignition": 1e-3, "reignition_arrester": 1.2e-4, "trapped_charge": 1.5e-5, "trapped_charge_arrester": 1e-5,
+# is bridged within a dozen steps, a thousand times: 2.5 % and 0.5 % of what changed, which criterion energy_residual
+# tells of.
+LOST = {"reignition": 8e-2, "reignition_arrester": 1.6e-2, "trapped_charge": 1.5e-5, "trapped_charge_arrester": 1e-5,
         "inrush_remanence": 5e-6, "point_on_wave": 2e-7, "chopping": 6e-8, "chopping_suppressor": 1.5e-8,
         "fault_isolated_neutral": 1e-7, "fault_two_phase": 1.5e-7}
 CHATTER_STEPS = 8       # criterion chatter_max_steps
@@ -134,7 +135,14 @@ def test_reignition_escalates_and_an_arrester_holds_it():
     assert sum(one.reignitions for one in plain.interruptions) > 50
     assert plain.peaks["motor_terminals"].phase_earth > 40e3 > held.peaks["motor_terminals"].phase_earth
     assert peak(run("reignition", "motor_breaker.recovery_rise_kv_per_ms=20"),
-                "motor_terminals") == pytest.approx(1.81, abs=0.01)
+                "motor_terminals") == pytest.approx(1.78, abs=0.01)
+
+
+def test_arrester_energy_does_not_hang_on_the_step():
+    """Half the step, half the finer one of the gap with it: less than 10 % on the most loaded phase; 0.2 % found."""
+    whole, half = (max(run("reignition_arrester", *more).arresters["motor_arrester"].energy)
+                   for more in ((), ("study.waveform_step_us=0.5",)))
+    assert half == pytest.approx(whole, rel=0.1)
 
 
 def test_an_arc_burns_before_it_can_be_chopped():

@@ -5,7 +5,7 @@ from typing import Annotated
 from pydantic import Field
 
 from sim.components.fields import Component, Filled, Graded, Name, quantity, setting
-from sim.params.voltage_classes import find_class
+from sim.params.voltage_classes import find_class, find_impulse_level
 
 Delays = Annotated[list[Annotated[float, Field(ge=0, le=1000)]], Field(min_length=3, max_length=3)]
 
@@ -61,8 +61,9 @@ class Breaker(Component):
     recovery_rise_kv_per_ms: float | None = quantity(
         "rise of the voltage the opening gap stands", over=0, most=1e4, default=None,
         basis="an open gap stands any voltage", role="minor")
-    recovery_most_kv: float | None = quantity("voltage the fully open gap stands, peak", over=0, most=5000,
-                                              default=None, basis="no ceiling", role="minor")
+    recovery_most_kv: float | None = quantity(
+        "voltage the fully open gap stands, peak", over=0, most=5000, default=None,
+        basis="lightning impulse withstand of the rated voltage; no ceiling outside 3.6 to 145 kV", role="minor")
     quench_a_per_us: float = quantity(
         "steepest slope of a current zero at which the opening gap still interrupts", over=0, most=1e5, default=600.0,
         basis="vacuum gaps 100 to 700 A/us (literature, from memory, to be checked)", role="minor")
@@ -72,11 +73,24 @@ class Breaker(Component):
 
 
 def find_defaults(breaker: Breaker, nominal_kv: float, um_kv: float | None) -> dict[str, Filled]:
-    """Rated voltage by what its node is built for: highest voltage for equipment, else nominal voltage. [kV]"""
+    """Rated voltage by what its node is built for, highest voltage for equipment, else nominal voltage; what the fully
+    open gap stands by the rated voltage. [kV]"""
+    rated = Filled(find_class(nominal_kv), "class next above the nominal voltage of its node (IEC 60071-1)", "derived")
     if um_kv is not None:
-        return {"rated_kv": Filled(um_kv, "um_kv of its node", "derived")}
-    return {"rated_kv": Filled(find_class(nominal_kv), "class next above the nominal voltage of its node (IEC 60071-1)",
-                               "derived")}
+        rated = Filled(um_kv, "um_kv of its node", "derived")
+    ceiling = find_ceiling(rated.value if breaker.rated_kv is None else breaker.rated_kv, breaker.recovery_start_kv)
+    return {"rated_kv": rated} | ({} if ceiling is None else {"recovery_most_kv": ceiling})
+
+
+def find_ceiling(rated_kv: float, start_kv: float) -> Filled | None:
+    """What a fully open gap stands, at the least what it stood as it parted; None where no level is held.
+
+    A new gap stands more, by its test up to a quarter; one that has carried arcs less (from memory, to be checked).
+    """
+    level = find_impulse_level(rated_kv)
+    if level is None:
+        return None
+    return Filled(max(level[1], start_kv), f"lowest lightning impulse withstand of class {level[0]:g} kV (IEC 60071-1)")
 
 
 def list_idle(breaker: Breaker) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from typing import Any, NamedTuple
 
+from sim.engines.waveform.engine import copy_state
 from sim.kernels.columns import (
     DRIVE_HOLD,
     DRIVE_REST,
@@ -14,6 +15,7 @@ from sim.kernels.columns import (
     X_STOPS,
     X_TOLD,
 )
+from sim.results.run import Held
 
 PATIENCE = 1.0          # pulses never settle: after a span in detail nothing is waited for [s]
 ADVANCED = ("close", "fault")       # begin a little early, so that the middle of the front is on time
@@ -62,6 +64,7 @@ def operate(run, switch, closing, why="ordered", ordered=True):
         if closing:
             run.waveform.close(run.state, switch, run.t)
         else:
+            hold_state(run, switch)
             run.waveform.open(switch, run.t, bool(run.sources_on.any()))
         run.quiet_from, run.is_probe = run.t, False
         return
@@ -72,6 +75,13 @@ def operate(run, switch, closing, why="ordered", ordered=True):
             run.last_peak = run.state.peak.copy()
         run.envelope.interrupt(run.state, switch)
     run.envelope.closed[switch] = int(closing)
+
+
+def hold_state(run, switch):
+    """Keep the state ahead of the first opening of a breaker whose gap has its strength given."""
+    name = run.network.switch_names[switch]
+    if name in run.network.surges and name not in run.result.held and run.waveform.gear.pole_g[switch].any():
+        run.result.held[name] = Held(run.t, copy_state(run.state), run.waveform.gear.pole_g.copy())
 
 
 def _order_switch(run, order):

@@ -28,7 +28,7 @@ from sim.engines.run.first_state import charge_cable, find_first_state, list_cha
 from sim.engines.run.orders import SWITCHING, carry_out, list_orders, note_poles
 from sim.engines.run.precompile import load_kernels
 from sim.engines.run.simulation import Run
-from sim.engines.waveform.engine import WaveformEngine, choose_steps
+from sim.engines.waveform.engine import WaveformEngine, choose_steps, race_steps
 from sim.engines.waveform.gear import read_timing
 from sim.errors import CaseError, SolveError
 from sim.kernels.columns import MONITOR_CORE, MONITOR_DRIVE, MONITOR_FRONT, SOURCE_GRID, X_CLOCK, X_HZ
@@ -89,7 +89,7 @@ def _prepare(case, mode, progress):
         stride = max(stride, int(case.study.duration_s / h / STORED_MOST) + 1)
     envelope = EnvelopeEngine(network, case.study.tolerance_pu, case.study.duration_s / STEPS_SHOWN)
     timings = {network.switch_names.index(breaker.name): read_timing(breaker) for breaker in case.breakers}
-    waveform = WaveformEngine(network, h, stride, timings=timings, fine=fine)
+    waveform = WaveformEngine(network, h, stride, timings=timings, fine=fine, racing=race_steps(network, h, fine))
     run = Run(case, network, mode, envelope, waveform, RunResult(case), progress=progress)
     run.result.settings = {"engine": mode, "waveform_step_s": h, "fine_step_s": fine, "stored_every": stride,
                            "bandwidth_hz": network.bands.rest, "switching_bandwidth_hz": network.bands.study,

@@ -5,7 +5,7 @@ import numpy as np
 from sim.engines.alert import Alert
 from sim.engines.methods import METHODS
 from sim.engines.waveform.coefficients import CoefficientCache
-from sim.engines.waveform.gear import Gear, closing_advance
+from sim.engines.waveform.gear import CLOSING_STEPS, STRIKE_STEPS, Gear, closing_advance
 from sim.engines.waveform.recorder import CHUNK, Recorder
 from sim.errors import SolveError
 from sim.kernels.elements.ports import make_scratch
@@ -23,6 +23,7 @@ NO_ZERO_WAIT, NO_ZERO_AMPS = 1.0, 1.0
 DENSE = 2e-3                # every step is stored for so long after a pole has interrupted: recovery voltages rise [s]
 DENSE_FINE, STORED_FINE = 1e-3, 5   # fine steps: for so long after any pole has moved [s], each so many of them
 STEPS_PER_PERIOD = 50       # of a band
+RACE = 2e-3                 # a gap races for so long after it interrupted or struck: finer steps for its surges [s]
 NOISE = 1e-4                # changes of a node voltage below this share of nominal are no chatter
 
 
@@ -43,6 +44,19 @@ def find_levels(network, timings, regular, fine):
     return fine * np.maximum(np.round(levels / fine), 1.0)
 
 
+def race_steps(network, regular, fine):
+    """Step while a gap races, by switch: a whole share of the fine one, as its surges need it. [s]
+
+    A gap without a surge keeps the fine step; so does one whose surge cannot be held, which is not assessed.
+    """
+    asked = {network.switch_names.index(name): min(fine, 1.0 / (STEPS_PER_PERIOD * surge.band_hz))
+             for name, surge in network.surges.items() if surge.hz and surge.reason is None}
+    if regular < 1.0 / (STEPS_PER_PERIOD * network.bands.rest) * (1.0 - 1e-9):      # finer than asked for, by the case
+        ratio = regular * STEPS_PER_PERIOD * network.bands.rest
+        asked = {switch: ratio * step for switch, step in asked.items()}
+    return {switch: fine / np.ceil(fine / step - 1e-9) for switch, step in asked.items()}
+
+
 class WaveformEngine:
     """Fixed-step integration between moments at which poles or orders change.
 
@@ -59,9 +73,11 @@ class WaveformEngine:
         How the poles of a switch move.
     fine : float, optional
         Step for `network.bands.settle` after a pole has moved, a whole share of the regular one. [s]
+    racing : dict of int to float, optional
+        Step while the gap of a switch races, a whole share of the fine one. [s]
     """
 
-    def __init__(self, network, step, stride=1, method=METHOD, timings=None, fine=None):
+    def __init__(self, network, step, stride=1, method=METHOD, timings=None, fine=None, racing=None):
         self.network, self.h, self.stride, self.method = network, step, stride, method
         self.fine, self.fine_until = fine or step, -np.inf
         self.tables = network.tables
@@ -73,6 +89,7 @@ class WaveformEngine:
         self.quiet = 1e-5 * network.power / (np.sqrt(3.0) * network.node_volts.max())
         self.open_since = np.inf
         self.dense_until = -np.inf
+        self.racing, self.race_step, self.race_until = racing or {}, step, -np.inf
         self.recorder = Recorder(network)
         self.steps = 0
 
@@ -90,7 +107,7 @@ class WaveformEngine:
                 self._stir(t)
             regular = self._present_step(t)
             target = min(t_end, max(self.gear.next_time(), t + SLIVER * regular))
-            for until in (self.dense_until, self.fine_until):
+            for until in (self.dense_until, self.fine_until, self.race_until):
                 if t < until - SLIVER * regular:
                     target = min(target, until)
             self.gear.set_contacts(state)
@@ -104,8 +121,9 @@ class WaveformEngine:
                 t = self._open_at_zero(state, t, h, *first)     # the step is repeated: contacts do not move on
                 continue
             if status == REIGNITION:
-                self.gear.reignite(state, *first[:2], t)
+                self.gear.reignite(state, *first[:2], t, STRIKE_STEPS if first[0] in self.racing else CLOSING_STEPS)
                 self._stir(t)
+                self._race(first[0], t)
             elif status == ALERT:
                 return t, Alert.of(self.tables.monitors, first[0], first[1])
             if progress:
@@ -113,6 +131,8 @@ class WaveformEngine:
         return max(t, t_end), None
 
     def _present_step(self, t):
+        if t < self.race_until - SLIVER * self.race_step:
+            return self.race_step
         return self.fine if t < self.fine_until - SLIVER * self.fine else self.h
 
     def _stir(self, t):
@@ -123,14 +143,22 @@ class WaveformEngine:
 
     def _present_stride(self, t):
         """Steps from one stored point to the next."""
-        ratio = round(self.h / self._present_step(t))
-        return min(STORED_FINE, ratio) if t < self.dense_until - SLIVER * self.fine else self.stride * ratio
+        step = self._present_step(t)
+        if t < self.dense_until - SLIVER * self.fine:
+            return min(STORED_FINE, round(self.h / self.fine)) * round(self.fine / step)
+        return self.stride * round(self.h / step)
+
+    def _race(self, switch, t):
+        """The gap of a switch races from here: the finest step of all gaps that race."""
+        if switch in self.racing:
+            under_way = self.race_step if t < self.race_until else self.fine
+            self.race_step, self.race_until = min(under_way, self.racing[switch]), t + RACE
 
     def load(self, state):
         """Compile or load the kernel without taking a step."""
         self._call(state, 0.0, self.h, 0, keep=False)
 
-    def _call(self, state, t, h, steps, keep=True):
+    def _call(self, state, t, h, steps, keep=True, every=1):
         samples = self.recorder.block
         stride = self._present_stride(t)
         quiet = NO_ZERO_AMPS if t > self.open_since + NO_ZERO_WAIT else self.quiet
@@ -196,6 +224,7 @@ class WaveformEngine:
             self._stir(t)
             if self.fine == self.h:
                 self.dense_until = t + DENSE
+            self._race(q, t)
         self.gear.interrupt(state, self.watch, q, phase, t, self._pole_current(state, q, phase))
         return t
 

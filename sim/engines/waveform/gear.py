@@ -14,6 +14,7 @@ OPEN_G = 0.0                # an open pole
 # without overshoot (tests/physics/waves/test_fronts.py).
 CLOSING_OHM = (1e4, 1e-1)
 CLOSING_STEPS = 48
+STRIKE_STEPS = 12           # a gap that strikes is bridged at once: a twentieth of its surge's period at its finer step
 CLOSING_CENTRE = 0.46       # share of the sweep at which the pole passes a cable's surge impedance
 PHASES = "abc"
 
@@ -47,7 +48,7 @@ def read_timing(breaker):
 
 @dataclass
 class Sweep:
-    """A contact that closes: its conductance runs from `low` to `high` [S] in CLOSING_STEPS levels, then is `final`.
+    """A contact that closes: its conductance runs from `low` to `high` [S] in so many `steps`, then is `final`.
 
     A level lasts for `hold` steps.  `waits` is True of an arc that struck: once it burns it waits for its current zero
     again.
@@ -59,15 +60,16 @@ class Sweep:
     hold: int = 1
     waits: bool = False
     taken: int = 0
+    steps: int = CLOSING_STEPS
 
     @property
     def is_done(self):
-        return self.taken >= CLOSING_STEPS * self.hold
+        return self.taken >= self.steps * self.hold
 
     def conductance(self):
         if self.is_done:
             return self.final
-        return self.low * (self.high / self.low) ** (self.taken // self.hold / CLOSING_STEPS)
+        return self.low * (self.high / self.low) ** (self.taken // self.hold / self.steps)
 
 
 @dataclass
@@ -253,10 +255,12 @@ class Gear:
         watch.separated[switch, phase] = attempt.separated
         self.moved.append((t, "pole_open", switch, phase))
 
-    def reignite(self, state, switch, phase, t):
+    def reignite(self, state, switch, phase, t, steps=CLOSING_STEPS):
         """The gap breaks down; the pole carries current again until it finds a zero that it can quench."""
         self.attempts[switch, phase].reignitions += 1
-        self.sweeps[switch, phase] = replace(self._sweep(switch, self.step), waits=True)
+        sweep = self._sweep(switch, self.step)
+        hold = sweep.hold if steps == CLOSING_STEPS else 1
+        self.sweeps[switch, phase] = replace(sweep, waits=True, steps=steps, hold=hold)
         self.pole_g[switch, phase] = self.sweeps[switch, phase].conductance()
         self.moved.append((t, "reignition", switch, phase))
 

@@ -8,6 +8,7 @@ from typing import Any
 from sim.measures.findings import Findings, scale
 from sim.measures.starts.acceleration import Start
 from sim.measures.starts.torque import TorqueMargin
+from sim.measures.switching.openings import find_unresolved
 from sim.measures.verdict.criteria import judge
 from sim.measures.verdict.switching import judge_chatter, judge_switching
 from sim.measures.voltages.overvoltage import find_withstand
@@ -89,7 +90,7 @@ def judge_node(case: Any, node: Any, found: Findings) -> list[dict]:
     """Sag, temporary overvoltage and peak of one node."""
     measured, criteria = found.nodes[node.name], case.criteria
     rows = [judge_temporary(criteria, node, measured),
-            judge_peak(criteria, node, measured)]
+            judge_peak(criteria, node, measured, find_unresolved(found.openings))]
     if all(machine.node != node.name for machine in case.machines):
         low = "the limit is for systems above 600 V" if node.nominal_v <= LOW_VOLTAGE else None
         absent = "not fed, or never at 90 % of rated frequency" if measured["min_urms_pu"] is None else None
@@ -107,21 +108,25 @@ def judge_temporary(criteria: Any, node: Any, measured: dict) -> dict:
                               "or ringing of a reactor with a cable)"}
 
 
-def judge_peak(criteria: Any, node: Any, measured: dict) -> dict:
-    """Largest peak of a node in per cent of its withstand voltage."""
+def judge_peak(criteria: Any, node: Any, measured: dict, unresolved: str | None = None) -> dict:
+    """Largest peak of a node in per cent of its withstand voltage.
+
+    One that passes is not assessed where a gap may leave more than the run resolves.
+    """
     withstand, origin = find_withstand(node)
     if withstand is None or measured["peak_phase_earth_pu"] is None:
         return judge(criteria, "transient_peak", node.name, None, None if withstand else origin)
     between = measured["peak_phase_phase_pu"] * 2.0**0.5 * node.nominal_v
     worst = max(1e3 * measured["peak_phase_earth_kv"], between)
     judged = judge(criteria, "transient_peak", node.name, 100.0 * worst / withstand)
-    if measured["peak_at_least"] and judged["level"] != "fail":
-        if judge(criteria, "transient_peak", node.name, OVERSHOOT * 100.0 * worst / withstand)["level"] != "fail":
-            origin = f"at least this, and {OVERSHOOT:g} times it would still pass; {origin}"
-        else:
+    if judged["level"] != "fail" and unresolved:
+        return judge(criteria, "transient_peak", node.name, 100.0 * worst / withstand, unresolved)
+    if judged["level"] != "fail" and measured["peak_at_least"]:
+        if judge(criteria, "transient_peak", node.name, OVERSHOOT * 100.0 * worst / withstand)["level"] == "fail":
             return judge(criteria, "transient_peak", node.name, 100.0 * worst / withstand,
                          f"the peak is at least {worst / 1e3:.4g} kV: study.bandwidth_khz would have to be "
                          f"{measured['peak_needs_khz']:.3g}")
+        origin = f"at least this, and {OVERSHOOT:g} times it would still pass; {origin}"
     return judged | {"basis": f"{judged['basis']}; {origin}, {withstand / 1e3:g} kV"}
 
 

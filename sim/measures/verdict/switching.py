@@ -10,17 +10,21 @@ import numpy as np
 
 from sim.measures.findings import Findings
 from sim.measures.switching.breakers import Operated
+from sim.measures.switching.openings import describe_range, judge_openings
 from sim.measures.switching.recovery import is_resolved
 from sim.measures.verdict.criteria import judge
 
+NO_RANGE = "one opening alone was followed: another moment may re-ignite"
 NO_POLES = "no waveform stretch holds the poles of this breaker"
 
 
 def judge_switching(case: Any, found: Findings) -> list[dict]:
     """Rows of all breakers, series capacitors and arresters."""
-    rows = [row for breaker in case.breakers for row in judge_breaker(case, breaker, found.operated[breaker.name])]
+    rows = [row for breaker in case.breakers for row in judge_breaker(case, breaker, found.operated[breaker.name],
+                                                                           found.openings.get(breaker.name))]
     if not any(operated.opened for operated in found.operated.values()):
         rows.append(judge(case.criteria, "reignition", "run", None, "no breaker opened in this run"))
+    rows += judge_openings(case, found.openings)
     rows += [judge_capacitor(case, capacitor, found) for capacitor in getattr(case, "series_capacitors", [])]
     return rows + [judge_arrester(case, arrester, found) for arrester in getattr(case, "arresters", [])]
 
@@ -34,12 +38,12 @@ def judge_capacitor(case: Any, capacitor: Any, found: Findings) -> dict:
     return judge(case.criteria, "capacitor_voltage", capacitor.name, None if volts is None else 100.0 * volts / level)
 
 
-def judge_breaker(case: Any, breaker: Any, operated: Operated) -> list[dict]:
+def judge_breaker(case: Any, breaker: Any, operated: Operated, opened: dict | None = None) -> list[dict]:
     """Recovery voltage, waits for a zero and re-ignitions of one breaker."""
     rows, waited = [], operated.entry["missing_zero_cycles"]
     if operated.opened:
         rows += [judge_peak(case, breaker, operated), judge_rate(case, breaker, operated),
-                 judge_reignition(case, breaker, operated)]
+                 judge_reignition(case, breaker, operated, opened)]
     if operated.opened or waited is not None:
         rows.append(judge(case.criteria, "missing_zeros", breaker.name, waited, NO_POLES if waited is None else None))
     return rows
@@ -101,13 +105,24 @@ def explain_sampling(sampling: float, rise: float) -> str:
             f"study.bandwidth_khz to {5e-4 / rise:.2g} or more, in a run not wholly by the waveform engine")
 
 
-def judge_reignition(case: Any, breaker: Any, operated: Operated) -> dict:
-    """Re-ignitions, where the race between recovery voltage and gap was run."""
+def judge_reignition(case: Any, breaker: Any, operated: Operated, opened: dict | None = None) -> dict:
+    """Re-ignitions, where the race between recovery voltage and gap was run: the 95 % value of many openings.
+
+    A single opening that re-ignites fails; one that does not says nothing of the others.
+    """
     if getattr(breaker, "recovery_rise_v_per_s", None) is None:
         return judge(case.criteria, "reignition", breaker.name, None,
                      "the strength of the opening gap is not given (recovery_rise_kv_per_ms of the breaker)")
     count = operated.entry["reignitions"]
-    return judge(case.criteria, "reignition", breaker.name, count, NO_POLES if count is None else None)
+    if opened is not None and opened["reason"] is None:
+        judged = judge(case.criteria, "reignition", breaker.name, opened["reignitions"]["p95"])
+        return judged | {"basis": f"{judged['basis']}; {describe_range(breaker.name, opened)}, 95 % value"}
+    if count is None:
+        return judge(case.criteria, "reignition", breaker.name, None, NO_POLES)
+    if opened is not None:
+        return judge(case.criteria, "reignition", breaker.name, count, opened["reason"])
+    judged = judge(case.criteria, "reignition", breaker.name, count)
+    return judged if judged["level"] == "fail" else judge(case.criteria, "reignition", breaker.name, count, NO_RANGE)
 
 
 def judge_arrester(case: Any, arrester: Any, found: Findings) -> dict:

@@ -8,15 +8,11 @@ from typing import Any
 
 import numpy as np
 
+from sim.params.voltage_classes import find_impulse_level
 from sim.results.run import Peak
 
 PHASE_EARTH_CREST = np.sqrt(2.0 / 3.0)
 PHASE_PHASE_CREST = np.sqrt(2.0)
-
-# Highest voltage for equipment [kV] -> lowest standard rated lightning impulse withstand voltage [kV peak].
-# IEC 60071-1, table of standard insulation levels in range I (from memory, to be checked).
-LIGHTNING_WITHSTAND_KV = {3.6: 20.0, 7.2: 40.0, 12.0: 60.0, 17.5: 75.0, 24.0: 95.0, 36.0: 145.0, 52.0: 250.0,
-                          72.5: 325.0, 100.0: 450.0, 123.0: 450.0, 145.0: 450.0}
 
 
 def measure_peaks(peak: Peak | None, base: float) -> dict[str, float | bool | None]:
@@ -46,7 +42,7 @@ def find_withstand(node: Any) -> tuple[float | None, str]:
     if node.um_v is None:
         return None, "give um_kv or lightning_withstand_kv of the node"
     um_kv = node.um_v / 1e3
-    classes = [um for um in LIGHTNING_WITHSTAND_KV if um <= um_kv * (1.0 + 1e-9)]
-    if not classes or um_kv > 145.0 * (1.0 + 1e-9):
+    level = find_impulse_level(um_kv)
+    if level is None:
         return None, f"no standard level held for um_kv = {um_kv:g}; give lightning_withstand_kv"
-    return LIGHTNING_WITHSTAND_KV[classes[-1]] * 1e3, f"lowest standard level of class {classes[-1]:g} kV"
+    return level[1] * 1e3, f"lowest standard level of class {level[0]:g} kV"
