@@ -54,6 +54,8 @@ class Bands(NamedTuple):
         What steps resolve once the fast part has faded.
     settle : float
         How long after a switching that is. [s]
+    factor : float
+        By which all bands were multiplied.
     where : str
         Place that needs the highest.
     """
@@ -65,6 +67,7 @@ class Bands(NamedTuple):
     switch: np.ndarray
     rest: float
     settle: float
+    factor: float
     where: str
 
 
@@ -98,7 +101,7 @@ def choose_bands(parts: "Parts", given_hz: float | None, factor: float = 1.0,
     own = raise_bands(parts, surges or {}, own, factor)
     needed, held = spread(parts, group, SPIKES * cables, RINGS * rings, own, study)
     settle = min(SETTLE + PASSES * travel[own > rest].max(initial=0.0), SETTLE_MOST)
-    return Bands(study, own, needed, held, limit_fronts(parts, group, own, study), rest, settle,
+    return Bands(study, own, needed, held, limit_fronts(parts, group, own, study), rest, settle, factor,
                  name_place(parts, group, SPIKES * cables, RINGS * rings))
 
 

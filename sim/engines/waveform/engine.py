@@ -49,7 +49,7 @@ def race_steps(network, regular, fine):
 
     A gap without a surge keeps the fine step; so does one whose surge cannot be held, which is not assessed.
     """
-    asked = {network.switch_names.index(name): min(fine, 1.0 / (STEPS_PER_PERIOD * surge.band_hz))
+    asked = {network.switch_names.index(name): min(fine, 1.0 / (STEPS_PER_PERIOD * network.bands.factor * surge.band_hz))
              for name, surge in network.surges.items() if surge.hz and surge.reason is None}
     if regular < 1.0 / (STEPS_PER_PERIOD * network.bands.rest) * (1.0 - 1e-9):      # finer than asked for, by the case
         ratio = regular * STEPS_PER_PERIOD * network.bands.rest
