@@ -105,3 +105,30 @@ def test_alarms(change, volts, seen, told):
     """Charged at 95 % of pi/sqrt(6) of the supply; given up below half of rated supply, taken up above 80 %."""
     data = make_front()
     assert front.find_front_alarm(start(data, volts, complex(seen), **change), data) == told
+
+
+def test_an_empty_link_gives_nothing():
+    """A working drive on 1 J: within some stages nothing is drawn or lost any more, and every joule is in the books."""
+    data = make_front(LINK_LEAST=1000.0)
+    x, booked = start(data, volts=20.0, seen=0j, X_CONTROLLED=0.0), 0.0
+    before = x[c.X_ENERGY]
+    for _ in range(200):
+        e = x.copy()
+        _, lost = front.front_stage(1e-4, e, 0j, 0j, 0.0, LOSS, 0.0, 0.0, data, x)
+        booked += 1e-4 * lost
+        assert 0.0 <= x[c.X_ENERGY] <= e[c.X_ENERGY]
+    assert before - x[c.X_ENERGY] == pytest.approx(booked, rel=1e-9)
+    assert front.faded_loss(0.0, 1e-4, LOSS, data) == front.faded_loss(-1.0, 1e-4, LOSS, data) == 0.0
+
+
+@pytest.mark.parametrize("volts", [1450.0, 100.0, 0.0])
+def test_a_blocked_output_only_takes_back(volts):
+    """Its diodes lead any current into the link, an empty one too, and hold nothing against a voltage below theirs."""
+    data = make_front(DRIVE_RATED=300.0)
+    energy = 0.5 * data[c.LINK_FARADS] * volts**2
+    for angle in np.linspace(0.0, 2.0 * np.pi, 37):
+        current = 200.0 * np.exp(1j * angle)
+        emf = front.blocked_emf(energy, 50.0 + 0j, current, data)
+        assert (emf * np.conj(current)).real < 0.0
+    held = min(50.0, np.sqrt(6.0) / np.pi * max(volts, 1e-3 * data[c.LINK_VOLTS]))
+    assert front.blocked_emf(energy, 50.0 + 0j, 0j, data) == pytest.approx(held)
