@@ -10,7 +10,8 @@ has the order of the method's companion.  What results rest on are mean squares 
 of torque: where one of them departs from its chord by more than NEAR in the middle of a step, as many points are stored
 as bring the straight lines between them within NEAR, for which k points gain 1/k^2.  A vector that merely turns in its
 frame, as in the ramp of a drive, departs in angle alone and is worth no point.  States without a slope of their own
-(infinite error weight) go along straight lines.  Steps below SHORT, some sixty a cycle, are not asked.
+(infinite error weight) go along straight lines.  Steps below SHORT, some sixty a cycle, are not asked;
+nor is the first one after a halt, where an order may have bent the slope.
 Source: E. Hairer, S. P. Norsett, G. Wanner, *Solving Ordinary Differential Equations I*, section II.6, Hermite
 interpolation (from memory, to be checked).
 """

@@ -276,7 +276,7 @@ def envelope_steps(tables, closed, state, between, linear, stage, scale_x, scale
     old_torque, old_speed = np.zeros(n_machines), np.zeros(n_machines)
     shortest = SHORT / tables.islands.w.max()
     main_c, start_c = main.sum(axis=1), start.sum(axis=1)
-    rows = np.zeros(1, dtype=np.int64)
+    rows, known = np.zeros(1, dtype=np.int64), False     # known: no halt since the last slope
     floor = 1e-12 * max(1.0, abs(t_end))
     while t < t_end - floor:
         if rows[0] + MOST > out.t.size:
@@ -313,7 +313,7 @@ def envelope_steps(tables, closed, state, between, linear, stage, scale_x, scale
             add_powers(tables, closed, state.x, state.r, stage.old_push, old_torque, state.control[CONTROL_LOST],
                        a[last, 0] * h, power)
         count = 1
-        if explicit == 1 and h > shortest:
+        if explicit == 1 and known and h > shortest:
             count = count_points(machines, layout.flux, n_nodes, state.x, stage.x, stage.change_x, last, 1.0 / gamma,
                                  scale_x, amps, old_torque, stage.torque)
             if count > 1:
@@ -321,6 +321,7 @@ def envelope_steps(tables, closed, state, between, linear, stage, scale_x, scale
         for k in range(stage.forced.size):
             stage.forced[k] = 0
         accept(layout, state, stage, linear.w, gamma * h, h, last)
+        known = True
         t += h
         counts[WORK_ACCEPTED] += 1
         factor = min(GROWTH, SAFETY * max(error, 1e-8) ** (-1.0 / (error_order + 1)))
