@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-from engines.circuits import breaker, cable, event, grid, make_case, node, shunt, write
+from engines.circuits import breaker, build, cable, event, grid, make_case, node, shunt, write
 
 from sim.network.build import build_network
-from sim.network.gaps import FRONT, find_surges
+from sim.network.gaps import FRONT
 
 RACE = {"recovery_rise_kv_per_ms": 20.0}
 W = 100.0 * np.pi
@@ -13,10 +13,11 @@ W = 100.0 * np.pi
 
 def test_both_capacitances_in_series_swing_through_the_loop():
     """1 / (2 pi sqrt(L C1 C2 / (C1 + C2))); the grid's 4.6 mH and the coil's 45 mH beside 40 uH: 1 %."""
-    case = make_case(grid(kv=6.6, mva=30.0), node("bus", stray_nf=60.0), breaker(**RACE), node("head", stray_nf=0.01),
-                     write("[[series_reactor]]", name="loop", from_="head", to="motor", reactance_ohm=W * 40e-6),
-                     node("motor", stray_nf=30.0), shunt("motor", inductance_mh=45.0), event(0.02, "open"))
-    surge = find_surges(case)["gear"]
+    _, network = build(grid(kv=6.6, mva=30.0), node("bus", stray_nf=60.0), breaker(**RACE), node("head", stray_nf=0.01),
+                       write("[[series_reactor]]", name="loop", from_="head", to="motor", reactance_ohm=W * 40e-6,
+                           high_frequency_quality=1e9),
+                       node("motor", stray_nf=30.0), shunt("motor", inductance_mh=45.0), event(0.02, "open"))
+    surge = network.surges["gear"]
     assert surge.hz == pytest.approx(1.0 / (2.0 * np.pi * np.sqrt(40e-6 * 20e-9)), rel=0.01)
     assert surge.band_hz == pytest.approx(FRONT * surge.hz) and surge.reason is None
 
@@ -26,10 +27,10 @@ def test_line_on_a_large_bus_swings_at_a_quarter_wave():
 
     1 km: 29.1 kHz.  Currents of the odd multiples fall with their order, the third one's is a third of it.
     """
-    case = make_case(grid(kv=6.6, mva=30.0), node("bus", stray_nf=1e4), breaker(**RACE), node("head", stray_nf=0.01),
-                     cable(km=1.0), node("tail", stray_nf=0.01), event(0.02, "open"))
+    _, network = build(grid(kv=6.6, mva=30.0), node("bus", stray_nf=1e4), breaker(**RACE), node("head", stray_nf=0.01),
+                       cable(km=1.0), node("tail", stray_nf=0.01), event(0.02, "open"))
     travel = np.sqrt(0.41e-3 * 0.18e-6)
-    assert find_surges(case)["gear"].hz == pytest.approx(0.25 / travel, rel=0.02)
+    assert network.surges["gear"].hz == pytest.approx(0.25 / travel, rel=0.02)
 
 
 def test_cables_near_a_gap_are_sized_for_its_surge():
@@ -40,7 +41,7 @@ def test_cables_near_a_gap_are_sized_for_its_surge():
 
 def test_surge_beyond_what_is_held_says_why():
     """20 m of cable at a bus of 3 nF: a quarter wave of 1.5 MHz."""
-    case = make_case(grid(kv=6.6, mva=3000.0), node("bus", stray_nf=3.0), breaker(**RACE), cable(km=0.02),
-                     node("head", stray_nf=0.01), event(0.02, "open"))
-    surge = find_surges(case)["gear"]
+    _, network = build(grid(kv=6.6, mva=3000.0), node("bus", stray_nf=3.0), breaker(**RACE), cable(km=0.02),
+                       node("head", stray_nf=0.01), event(0.02, "open"))
+    surge = network.surges["gear"]
     assert surge.reason is not None and "stray_nf" in surge.reason

@@ -49,11 +49,9 @@ def race_steps(network, regular, fine):
 
     A gap without a surge keeps the fine step; so does one whose surge cannot be held, which is not assessed.
     """
-    asked = {network.switch_names.index(name): min(fine, 1.0 / (STEPS_PER_PERIOD * network.bands.factor * surge.band_hz))
+    finer = min(1.0, regular * STEPS_PER_PERIOD * network.bands.rest) / network.bands.factor    # by the case's own step
+    asked = {network.switch_names.index(name): min(fine, finer / (STEPS_PER_PERIOD * surge.band_hz))
              for name, surge in network.surges.items() if surge.hz and surge.reason is None}
-    if regular < 1.0 / (STEPS_PER_PERIOD * network.bands.rest) * (1.0 - 1e-9):      # finer than asked for, by the case
-        ratio = regular * STEPS_PER_PERIOD * network.bands.rest
-        asked = {switch: ratio * step for switch, step in asked.items()}
     return {switch: fine / np.ceil(fine / step - 1e-9) for switch, step in asked.items()}
 
 
