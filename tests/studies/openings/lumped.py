@@ -24,7 +24,8 @@ def gap_of(start=0.5, rise=3.0, most=20.0, quench=600.0):
 
 def write_case(keys, duration=0.06, **study):
     """Source, bus, breaker, a line without capacitance between the strays of its ends, locked rotor."""
-    line = write("[[series_reactor]]", name="line", from_="head", to="motor", reactance_ohm=LINE_OHM, quality=1.0)
+    line = write("[[series_reactor]]", name="line", from_="head", to="motor", reactance_ohm=LINE_OHM, quality=1.0,
+                 high_frequency_quality=1e9)
     return make_case(grid(kv=KV, mva=MVA, x_over_r=X_OVER_R), node("bus", stray_nf=BUS), node("head", stray_nf=HEAD),
                      node("motor", stray_nf=MOTOR), breaker(**keys), line,
                      shunt("motor", connection="series", resistance_ohm=COIL_OHM, inductance_mh=COIL_MH, earthed=False),
