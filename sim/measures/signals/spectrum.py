@@ -17,6 +17,7 @@ from sim.results.run import RunResult
 
 STEADY = 2e-3           # share by which the frequency may change over a span
 LEAST_CYCLES = 2
+FORMER_HZ = 5e3         # band of runs that do not tell it
 POINTS_PER_LINE = 4     # points of the grid per period of the bandwidth
 SHOWN = 5               # largest lines told in a summary
 LEAST = 1e-3            # share of the fundamental below which a line is not told
@@ -79,7 +80,7 @@ def find_spectrum(result: RunResult, node: str, start: float, end: float) -> Spe
     if cycles < LEAST_CYCLES:
         return None
     volts = (stretch.signals[node]["voltage_a"] - stretch.signals[node]["voltage_b"])[inside]
-    top = result.settings["bandwidth_hz"]
+    top = result.settings.get("bandwidth_hz") or result.case.study.bandwidth_hz or FORMER_HZ
     # as fine as what is stored: a coarser grid would fold what lies beyond it down onto the lines
     finest = max(POINTS_PER_LINE * top, 1.0 / float(np.median(np.diff(t))))
     count = int(np.ceil(finest * cycles / hz))

@@ -137,7 +137,7 @@ def test_events_and_criteria():
     case = parse(make())
     assert case.events[1] == Record(at_s=5.0, action="load", target="booster", to_hz=None, load_pu=0.8)
     assert case.criteria.motor_voltage_min_pct == 80.0 and case.criteria.time_to_speed_max_s == 8.0
-    assert case.study.bandwidth_hz == 5000.0 and case.study.waveform_step_s is None
+    assert case.study.bandwidth_hz is None and case.study.waveform_step_s is None and case.study.band_factor == 1.0
 
 
 def test_name_text_and_hash(tmp_path):

@@ -19,11 +19,11 @@ def make(lines=LINES, end=0.5, frequency=None, spans=((0.1, 0.4),)):
         for turn, phase in enumerate("abc")}
     stretch = SimpleNamespace(engine="waveform", t=t, signals={
         "bus": volts, "inverter": {"frequency": np.full(len(t), HZ) if frequency is None else frequency(t)}})
-    case = SimpleNamespace(study=SimpleNamespace(detail_s=[list(span) for span in spans], bandwidth_hz=TOP),
+    case = SimpleNamespace(study=SimpleNamespace(detail_s=[list(span) for span in spans]),
                            nodes=[SimpleNamespace(name="bus", island=0, frequency_hz=50.0)],
                            drives=[SimpleNamespace(name="inverter", node="bus")],
                            machines=[SimpleNamespace(name="pump", node="bus")])
-    return SimpleNamespace(case=case, stretches=[stretch])
+    return SimpleNamespace(case=case, stretches=[stretch], settings={"bandwidth_hz": TOP})
 
 
 def test_lines_and_distortion_are_read_back():
