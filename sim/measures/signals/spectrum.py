@@ -80,7 +80,7 @@ def find_spectrum(result: RunResult, node: str, start: float, end: float) -> Spe
     if cycles < LEAST_CYCLES:
         return None
     volts = (stretch.signals[node]["voltage_a"] - stretch.signals[node]["voltage_b"])[inside]
-    top = result.settings.get("bandwidth_hz") or result.case.study.bandwidth_hz or FORMER_HZ
+    top = float(result.settings.get("bandwidth_hz") or result.case.study.bandwidth_hz or FORMER_HZ)
     # as fine as what is stored: a coarser grid would fold what lies beyond it down onto the lines
     finest = max(POINTS_PER_LINE * top, 1.0 / float(np.median(np.diff(t))))
     count = int(np.ceil(finest * cycles / hz))

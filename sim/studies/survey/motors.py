@@ -52,8 +52,8 @@ class Row(NamedTuple):
         knee, excess = self.machines.knee[self.m], self.machines.excess[self.m]
         low, high = 0.0, volts / abs(s)
         for _ in range(HALVINGS):
-            flux = np.array(0.5 * (low + high))
-            slope = main_slope(excess, knee, flux)[0]
+            flux = 0.5 * (low + high)
+            slope = main_slope(excess, knee, np.array(flux))[0]
             branches = find_branches(self.machines, self.m, s, slip, slope)
             taken = volts / abs(s) * abs(branches.stator / (branches.stator + branches.gap))
             low, high = (flux, high) if taken > flux else (low, flux)
