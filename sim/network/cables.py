@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sim.network.tables import STRAY
 from sim.params.cable.modes import cable_modes, count_modes
 
 if TYPE_CHECKING:
@@ -59,7 +58,7 @@ def _divide(parts: "Parts", cable: dict, band: float, error: float) -> list[dict
 
 def _join(parts: "Parts", name: str, near: int) -> int:
     """Node within a cable; its capacitance is that of the pieces."""
-    parts.add_node(name, parts.node_volts[near], parts.node_island[near], STRAY)
+    parts.add_node(name, parts.node_volts[near], parts.node_island[near], 0.0)
     return len(parts.node_names) - 1
 
 

@@ -20,8 +20,7 @@ def list_verified(verified: dict[str, Any] | None) -> list[str]:
     numbers = {id: k for k, id in enumerate(dict.fromkeys(row["id"] for row in rows), start=1)}
     names = {row["id"]: f"{row['quantity']} [{row['unit']}]" for row in rows}
     heading = (f"Run again with twice the band ({1e-3 * verified['bandwidth_hz']:.4g} kHz), half the step "
-               f"({1e6 * verified['waveform_step_s']:.4g} us) and a sixteenth of the tolerance "
-               f"({verified['tolerance_pu']:.3g})")
+               f"({1e6 * verified['waveform_step_s']:.4g} us) and the tolerance {verified['tolerance_pu']:.3g}")
     return [heading, *(align([HEAD], [write_row(row, numbers[row["id"]]) for row in rows], left=3) if rows else []),
             *(line for id, k in numbers.items() for line in fill(names[id], "      ", f"  [{k}] ")),
             *fill(LEFT_OUT), *fill(conclude(rows, verified["worst_change_pct"]))]

@@ -53,17 +53,19 @@ def make_row(id="peak_phase_earth", where="host", value=1.0, refined=1.0, change
 
 def show(*rows):
     changes = [abs(row["change_pct"]) for row in rows if row["change_pct"] is not None]
-    return list_verified({"waveform_step_s": 2e-6, "tolerance_pu": 6.25e-6, "rows": list(rows),
+    return list_verified({"waveform_step_s": 2e-6, "bandwidth_hz": 1e5, "tolerance_pu": 6.25e-6, "rows": list(rows),
                           "worst_change_pct": max(changes, default=None)})
 
 
 def test_second_run_is_told_in_json(call_json, case_file, engine):
     code, summary = call_json("run", case_file, "--verify-step", "--engine", "waveform")
     found = summary["verify_step"]
-    assert code == 0 and set(found) == {"waveform_step_s", "tolerance_pu", "rows", "worst_change_pct"}
+    assert code == 0 and set(found) == {"waveform_step_s", "bandwidth_hz", "tolerance_pu", "rows",
+                                            "worst_change_pct"}
     (first, chosen), (second, again) = engine.calls
     assert chosen == again == "waveform" and first.study.tolerance_pu == 1e-4
-    assert second.study.waveform_step_s == found["waveform_step_s"] == 2e-6        # 50 steps a period of 5 kHz, halved
+    assert second.study.band_factor == 2.0 * first.study.band_factor
+    assert found["waveform_step_s"] == pytest.approx(2e-6)          # 50 steps a period of 5 kHz, halved
     assert second.study.tolerance_pu == found["tolerance_pu"] == 6.25e-6
     row = find(found["rows"], "peak_phase_earth", "host")
     assert row["value"] == 5.5 and row["refined"] == pytest.approx(5.775) and row["unit"] == "kV"
@@ -87,7 +89,7 @@ def test_table_stands_before_the_verdict(call, case_file, engine):
     flagged = [line for line in lines if line.startswith("  changes ")]
     assert len(flagged) == 3 and all("+5.00 %" in line and "peak phase earth" in line for line in flagged)
     text = " ".join(done.stdout.split())
-    assert "Run again with half the step (2 us) and a sixteenth of the tolerance (6.25e-06)" in text
+    assert "half the step (2 us) and the tolerance 6.25e-06" in text
     assert "3 quantities change by 2 % or more and cannot be relied on with these steps." in text
 
 

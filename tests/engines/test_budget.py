@@ -10,10 +10,9 @@ from sim.engines.handover import dead_state, to_waveform
 from sim.engines.run.timeline import STEPS_SHOWN
 from sim.engines.waveform.engine import WaveformEngine
 
-# Measured on the day of writing: 1307 envelope steps, 13 733 Newton iterations, 1310 Jacobians, 1321
-# factorisations, 3 refused steps, 215 137 waveform steps, 121 000 of them for the cycle at 2 Hz in which the core of
-# the subsea transformer passes its knee, 60 000 fine ones for what the poles of three openings left.  The ceilings stand
-# about 20 % above.
+# Measured on the day of writing: 1307 envelope steps, 13 733 Newton iterations, 1310 Jacobians, 1321 factorisations, 3
+# refused steps, 215 137 waveform steps, 121 000 of them for the cycle at 2 Hz in which the core of the subsea
+# transformer passes its knee, 60 000 fine ones for what three openings left.  The ceilings stand about 20 % above.
 CEILINGS = {"envelope": 1600, "newton": 16000, "jacobians": 1600, "factorisations": 1600, "rejected": 8,
             "waveform": 260000}
 

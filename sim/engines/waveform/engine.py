@@ -31,7 +31,7 @@ def choose_steps(study, bands):
     """Regular step, and the finer one while what a switching left is fast, a whole share of it. [s]"""
     regular = study.waveform_step_s or 1.0 / (STEPS_PER_PERIOD * bands.rest)
     fine = study.waveform_step_s or 1.0 / (STEPS_PER_PERIOD * bands.study)
-    return regular, regular / np.ceil(regular / fine - 1e-9)
+    return float(regular), float(regular / np.ceil(regular / fine - 1e-9))
 
 
 def find_levels(network, timings, regular, fine):

@@ -134,5 +134,5 @@ def test_size_grows_with_travel_time_and_bandwidth_only():
 
 def test_too_many_oscillators_are_left_to_shorter_cables():
     """None for the whole; a quarter of it needs a quarter, within the few that any cable needs."""
-    assert count_modes(500e3, 0.1e-3, L, C, 0.0, 20e3, ERROR) is None
-    assert count_modes(125e3, 0.1e-3, L, C, 0.0, 20e3, ERROR) <= MOST_MODES
+    assert count_modes(500e3, 0.1e-3, L, C, 0.0, 40e3, ERROR) is None
+    assert count_modes(125e3, 0.1e-3, L, C, 0.0, 40e3, ERROR) <= MOST_MODES

@@ -21,7 +21,7 @@ OUTPUT = {"output_resistance_pct": 2.0, "output_reactance_pct": 5.0}
 def spread(*tables, orders=ORDERS, share=None, **study):
     case = make(*tables, **study)
     setting = make_setting(case, build_network(case))
-    response = find_response(setting, 1.0, case.study.bandwidth_hz)
+    response = find_response(setting, 1.0, setting.network.bands.rest)
     return spread_fan(case, setting, case.drives[0], response, orders, share)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from sim.case import load_case
+from sim.network.build import build_network
 from sim.studies.scan.crossings import ORDERS
 from sim.studies.scan.study import describe_scan, find_span, scan
 from sim.studies.survey.network import HIGHEST_HZ, LOWEST_HZ
@@ -62,9 +63,12 @@ def test_what_is_told_is_plain_json(name):
 def test_span_reaches_what_the_orders_need():
     """5 times 1 Hz is below the usual band; 25 times 240 Hz is above it; the bandwidth ends it."""
     slow_and_fast = drive(start_hz=1.0, target_hz=240.0, frequency_hz=240.0)
-    assert find_span(make(slow_and_fast, cable(km=1.0), bandwidth_khz=20.0), ORDERS) == (5.0, 6000.0)
-    assert find_span(make(slow_and_fast, cable(km=1.0), bandwidth_khz=2.0), ORDERS) == (5.0, 2000.0)
-    assert find_span(make(grid(), cable(km=1.0), bandwidth_khz=20.0), ORDERS) == (LOWEST_HZ, HIGHEST_HZ)
+    def find(case):
+        return find_span(case, build_network(case), ORDERS)
+
+    assert find(make(slow_and_fast, cable(km=1.0), bandwidth_khz=20.0)) == (5.0, 6000.0)
+    assert find(make(slow_and_fast, cable(km=1.0), bandwidth_khz=2.0)) == (5.0, 2000.0)
+    assert find(make(grid(), cable(km=1.0), bandwidth_khz=20.0)) == (LOWEST_HZ, HIGHEST_HZ)
 
 
 def make_far(host_hz, drive_hz=80.0):
