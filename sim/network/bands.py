@@ -9,12 +9,13 @@ A pole that closes or parts launches waves.  Three things say how fast what they
 - Where no cable begins, the stray capacitance and the inductance ring at 1/(2 pi sqrt(L C)), when a switch stands
   there or one winding away, else as far as the fronts that arrive are that fast.
 
-The band is a multiple of the highest.  Inductances are those of the network seen from the place, every breaker closed
-or every one open, and the far ends of cables held; losses and couplings are left out, which errs towards a higher band.
-Held against runs with far higher bands in tests/physics/waves/test_band.py.
+Only switches that the study moves count.  The band is a multiple of the highest frequency.  Inductances are those of
+the network seen from the place, every breaker closed or every one open, and the far ends of cables held; losses and
+couplings are left out, which errs towards a higher band.  Held against runs with far higher bands in
+tests/physics/waves/test_band.py.
 """
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from scipy.optimize import brentq
@@ -71,7 +72,7 @@ class Bands(NamedTuple):
     where: str
 
 
-def choose_bands(parts: "Parts", given_hz: float | None, factor: float = 1.0,
+def choose_bands(parts: "Parts", given_hz: float | None, moves: dict[str, set[str]], factor: float = 1.0,
                  surges: dict[str, Surge] | None = None) -> Bands:
     """Bands of a network whose cables are not sized yet.
 
@@ -81,6 +82,8 @@ def choose_bands(parts: "Parts", given_hz: float | None, factor: float = 1.0,
         Everything but the oscillators of its cables.
     given_hz : float or None
         The case's own band, for everything; None: as high as needed, within LEAST_HZ and the most.
+    moves : dict of str to set of str
+        Switches that "close" and that "open" in the study: `list_moves`.
     factor : float
         Multiplies every band.
     surges : dict of str to Surge, optional
@@ -88,7 +91,9 @@ def choose_bands(parts: "Parts", given_hz: float | None, factor: float = 1.0,
     """
     group = join_nodes(parts)
     cables = find_cable_corners(parts, group)
-    rings = np.maximum(*(find_rings(parts, one, cables.max(initial=0.0)) for one in (group, join_nodes(parts, False))))
+    fastest = cables.max(initial=0.0)
+    rings = np.maximum(find_rings(parts, group, moves["close"], fastest),
+                       find_rings(parts, join_nodes(parts, False), moves["open"], fastest))
     needs = np.append(np.minimum(SPIKES * cables, CABLE_MOST), RINGS * rings)
     travel = np.array([cable["travel_s"] for cable in parts.cables])
     if given_hz is None:
@@ -175,20 +180,30 @@ def find_corner(cable: dict, inductance: float, surge: float) -> float:
     return max(surge / (2.0 * np.pi * inductance), x / (2.0 * np.pi * travel))
 
 
-def find_rings(parts: "Parts", group: np.ndarray, front_hz: float) -> np.ndarray:
-    """Frequency of stray capacitance and inductance at every node where no cable begins, 0 elsewhere, shape (N,). [Hz]
+def list_moves(case: Any) -> dict[str, set[str]]:
+    """Switches that close and that open in a study; a drive with pulses does both all the time, others have no fronts.
 
-    The switch of a drive counts where it has a pulse pattern: without one its voltage has no fronts.
+    Parameters
+    ----------
+    case : CheckedCase
     """
+    closing = {event.target for event in case.events if event.action == "close"} | {one.name for one in case.faults}
+    opening = {event.target for event in case.events if event.action == "open"}
+    opening |= {one.name for one in case.faults if one.clear_s is not None}
+    pulsed = {drive.name for drive in case.drives if drive.pulses}
+    shots = {case.shots.breaker} if case.shots else set()
+    return {"close": closing | shots | pulsed, "open": opening | pulsed}
+
+
+def find_rings(parts: "Parts", group: np.ndarray, moving: set[str], front_hz: float) -> np.ndarray:
+    """Frequency of strays and inductance at every node where no cable begins, 0 elsewhere, shape (N,). [Hz]"""
     inductance = find_inductances(parts, group)
     farads = np.bincount(group, weights=[c[0] for c in parts.node_c])
     square = np.where(np.isfinite(inductance), inductance, 0.0) * farads
     hz = np.divide(1.0, 2.0 * np.pi * np.sqrt(square), out=np.zeros(len(farads)), where=square > 0.0)
     switched = np.zeros(len(farads), dtype=bool)
-    smooth = {source["name"] for source in parts.sources
-              if source["unit"] >= 0 and not parts.pulses[source["unit"]].any()}
-    moving = [switch for switch in parts.switches if switch["name"] not in smooth]
-    switched[group[[node for switch in moving for node in (switch["start"], switch["end"]) if node >= 0]]] = True
+    ends = [node for switch in parts.switches if switch["name"] in moving for node in (switch["start"], switch["end"])]
+    switched[group[[node for node in ends if node >= 0]]] = True
     across = [group[[link["start"], link["end"]]] for link in parts.links if min(link["start"], link["end"]) >= 0]
     near = switched.copy()
     for first, second in across:

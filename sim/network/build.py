@@ -16,7 +16,7 @@ from sim.kernels.columns import (
     MONITOR_FRONT,
     PULSE_COLUMNS,
 )
-from sim.network.bands import Bands, choose_bands
+from sim.network.bands import Bands, choose_bands, list_moves
 from sim.network.cables import size_cables
 from sim.network.gaps import Surge, find_surges
 from sim.network.layout import make_layout
@@ -137,7 +137,7 @@ def build_network(case: Any) -> Network:
         for record in getattr(case, records):
             stamp(parts, record)
     surges = find_surges(parts, case.breakers)
-    bands = choose_bands(parts, case.study.bandwidth_hz, case.study.band_factor, surges)
+    bands = choose_bands(parts, case.study.bandwidth_hz, list_moves(case), case.study.band_factor, surges)
     size_cables(parts, bands.cable, case.study.cable_error_pu)
     return _finish(parts, case, bands, surges)
 

@@ -27,9 +27,10 @@ class SoftStart(Graded):
                                     default=30.0, basis="below the angle of any motor's current: full voltage")
     ramp_s: float = quantity("time from the first angle to the last", least=0.02, most=600, default=10.0,
                              basis="common practice, 5 to 30 s")
-    gate_deg: float = quantity(
+    gate_deg: float | None = quantity(
         "length of a gate pulse, over which a pole conducts again past a zero; beyond 60 degrees two poles are always "
-        "fired at once", least=5, most=150, default=90.0, basis="common practice: long pulses or pulse trains")
+        "fired at once", least=5, most=150, default=None,
+        basis="pulse trains to 5 degrees before the zero of the phase voltage, at least 62 degrees (common practice)")
 
 
 class Breaker(Component):

@@ -23,6 +23,8 @@ NO_ZERO_WAIT, NO_ZERO_AMPS = 1.0, 1.0
 DENSE = 2e-3                # every step is stored for so long after a pole has interrupted: recovery voltages rise [s]
 DENSE_FINE, STORED_FINE = 1e-3, 5   # fine steps: for so long after any pole has moved [s], each so many of them
 STEPS_PER_PERIOD = 50       # of a band
+LOOK, FRONTS_MOST = 1e-3, 0.1       # how often fronts on cables are looked for, and for how long at the most [s]
+TRACE = 1e-5                # share of a cable's energy in oscillators above the regular band that counts as none
 RACE = 2e-3                 # a gap races for so long after it interrupted or struck: finer steps for its surges [s]
 NOISE = 1e-4                # changes of a node voltage below this share of nominal are no chatter
 
@@ -42,6 +44,14 @@ def find_levels(network, timings, regular, fine):
     levels = np.minimum(1.0 / (STEPS_PER_PERIOD * network.bands.switch), regular)
     levels[[q for q, timing in timings.items() if timing.soft]] = regular
     return fine * np.maximum(np.round(levels / fine), 1.0)
+
+
+def find_fast_share(tables, x, hz):
+    """Share of the energy in the oscillators of cables, x (3, n), that belongs to those of twice a frequency [Hz]."""
+    cables, at = tables.cables, tables.layout
+    energy = x[:, at.p:at.q] ** 2 + x[:, at.q:at.foster] ** 2
+    is_fast = cables.w[[0, 0, 1]] > 4.0 * np.pi * hz
+    return float(energy[is_fast].sum() / max(energy.sum(), 1e-300))
 
 
 def race_steps(network, regular, fine):
@@ -77,7 +87,7 @@ class WaveformEngine:
 
     def __init__(self, network, step, stride=1, method=METHOD, timings=None, fine=None, racing=None):
         self.network, self.h, self.stride, self.method = network, step, stride, method
-        self.fine, self.fine_until = fine or step, -np.inf
+        self.fine, self.fine_until, self.stirred = fine or step, -np.inf, np.inf
         self.tables = network.tables
         self.cache = CoefficientCache(network, method)
         self.make_gear(timings or {})
@@ -103,6 +113,8 @@ class WaveformEngine:
             self.gear.act(state, self.watch, t, self._present_step(t))
             if self.gear.is_closing():
                 self._stir(t)
+            elif self.stirred < np.inf and t >= self.fine_until - SLIVER * self.fine:
+                self._look_for_fronts(state, t)
             regular = self._present_step(t)
             target = min(t_end, max(self.gear.next_time(), t + SLIVER * regular))
             for until in (self.dense_until, self.fine_until, self.race_until):
@@ -136,8 +148,15 @@ class WaveformEngine:
     def _stir(self, t):
         """A pole has moved: what it leaves is fast for a while."""
         if self.fine < self.h:
-            self.fine_until = t + self.network.bands.settle
+            self.fine_until, self.stirred = t + self.network.bands.settle, t
             self.dense_until = max(self.dense_until, t + DENSE_FINE)
+
+    def _look_for_fronts(self, state, t):
+        """Go on with fine steps while cables carry more than a trace of what regular ones would disperse."""
+        if t < self.stirred + FRONTS_MOST and find_fast_share(self.tables, state.x, self.network.bands.rest) > TRACE:
+            self.fine_until = t + LOOK
+        else:
+            self.stirred = np.inf
 
     def _present_stride(self, t):
         """Steps from one stored point to the next."""

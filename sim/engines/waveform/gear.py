@@ -16,6 +16,8 @@ CLOSING_OHM = (1e4, 1e-1)
 CLOSING_STEPS = 48
 STRIKE_STEPS = 12           # a gap that strikes is bridged at once: a twentieth of its surge's period at its finer step
 CLOSING_CENTRE = 0.46       # share of the sweep at which the pole passes a cable's surge impedance
+# pulses come 60 degrees apart, two poles have to be fired at once; a train ends clear of the voltage's zero
+LEAST_GATE, CLEAR = np.radians(62.0), np.radians(5.0)
 PHASES = "abc"
 
 
@@ -109,6 +111,7 @@ class Gear:
     moved: list = field(default_factory=list)           # (time, key of EVENTS, switch, phase)
     interruptions: list = field(default_factory=list)
     number: int = 0
+    gates: dict = field(default_factory=dict)           # (switch, phase) -> length of the present gate pulse [s]
 
     def __post_init__(self):
         self.place(self.network.closed)
@@ -181,7 +184,9 @@ class Gear:
         if t >= ordered + soft.ramp_s:
             self.moved.append((t, "bypass", switch, phase))
             return
-        self._plan(t + soft.gate_rad / self.network.switch_w[switch], "rest", switch, phase, ordered)
+        angle = self._firing_angle(switch, t, ordered)
+        self.gates[switch, phase] = (soft.gate_rad or max(np.pi - CLEAR - angle, LEAST_GATE)) / self.network.switch_w[switch]
+        self._plan(t + self.gates[switch, phase], "rest", switch, phase, ordered)
 
     def _rest(self, state, watch, switch, phase, t, step, ordered):
         """The gate pulse ends: the pole blocks at its next zero, and the next pulse is planned."""
@@ -190,7 +195,7 @@ class Gear:
         elif (switch, phase) in self.sweeps:
             self.sweeps[switch, phase].waits = True
         w = self.network.switch_w[switch]
-        fired = t - self.timings[switch].soft.gate_rad / w
+        fired = t - self.gates[switch, phase]
         later = self._firing_angle(switch, fired + np.pi / w, ordered) - self._firing_angle(switch, fired, ordered)
         self._plan(fired + (np.pi + later) / w, "fire", switch, phase, ordered)
 

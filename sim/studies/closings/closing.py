@@ -73,7 +73,8 @@ class Situation:
         state = self.make_state(begin, closing)
         engine = self.engine
         engine.make_gear(self.timings)
-        engine.watch, engine.fine_until, engine.dense_until = make_watch(self.network), -np.inf, -np.inf
+        engine.watch, engine.stirred = make_watch(self.network), np.inf
+        engine.fine_until = engine.dense_until = -np.inf
         engine.gear.order_close(self.switch, 0.0, 0.0, delays)
         last = max(delays) + lead + self.timings[self.switch].inserted
         try:

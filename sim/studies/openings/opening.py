@@ -102,6 +102,7 @@ class Breaking:
         engine.watch = make_watch(self.network)
         engine.gear.pole_g = pole_g.copy()
         engine.dense_until = engine.fine_until = engine.race_until = -np.inf
+        engine.stirred = np.inf
         engine.recorder.blocks.clear()
 
 

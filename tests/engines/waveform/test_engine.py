@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from engines.circuits import breaker, build, grid, node, shunt, steady_envelope
+from engines.circuits import breaker, build, event, grid, node, shunt, steady_envelope
 from engines.discharge import exact, network, start
 from sim.engines.handover import to_waveform
 from sim.engines.stored import stored_energy
@@ -79,7 +79,8 @@ def test_step_resolves_the_bandwidth_fifty_times_unless_it_is_given(study, step)
 def test_a_band_of_the_networks_own_takes_fine_steps_for_a_while_after_a_pole_has_moved():
     """Supply and stray capacitance behind a breaker: regular steps of 4 us, a whole number of finer ones within each,
     which end when the fast part has faded; before the pole moves there are none."""
-    case, network = build(grid(), breaker(closed=False), node("head", stray_nf=20.0))
+    case, network = build(grid(), breaker(closed=False), node("head", stray_nf=20.0),
+                          event(1.0, "close"), duration=2.0)
     regular, fine = choose_steps(case.study, network.bands)
     assert regular == pytest.approx(4e-6) and regular / fine == pytest.approx(round(regular / fine))
     assert fine <= 1.0 / (50.0 * network.bands.study) * (1.0 + 1e-9) < regular

@@ -67,7 +67,7 @@ def test_books_close_on_a_run_that_ends_saturated(engine, ceiling):
     parts = [grid(), machine("motor", inertia=10.0, second=True, motor={"knee_pu": KNEE, "saturated_pct": SHARE})]
     parts += [breaker("bus", "motor", closed=engine == "envelope")]
     parts += [] if engine == "envelope" else [event(0.03, "close")]
-    result = simulate(make_case(*parts, duration=0.8), engine)
+    result = simulate(make_case(*parts, duration=0.8, bandwidth_khz=5.0), engine)
     assert [one["to"] for one in result.handovers] == {"waveform": ["waveform"], "envelope": [],
                                                        "auto": ["waveform", "envelope"]}[engine]
     speed = result.stretches[-1].signals["booster"]["speed"][-1]

@@ -28,7 +28,7 @@ AIM = {"waveform": 1e-3, "envelope": 1e-2}
 def start(engine, load, duration=1.2):
     case = make_case(grid(), breaker("bus", "end", closed=False),
                      machine("end", load=load, motor={"inertia_kgm2": J1}, shaft=SHAFT),
-                     event(0.02, "close"), duration=duration, tolerance_pu=1e-6)
+                     event(0.02, "close"), duration=duration, tolerance_pu=1e-6, bandwidth_khz=5.0)
     result = simulate(case, engine)
     stretches = [s for s in result.stretches if len(s.t) > 2]
     signals = {name: np.concatenate([s.signals["booster"][name] for s in stretches])

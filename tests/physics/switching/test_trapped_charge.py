@@ -71,7 +71,7 @@ def test_reclosing_on_opposite_charge_gives_three():
     """
     at = 0.02
     result = run(grid(mva=1e5), breaker(closed=False), cable(trapped_pu=CHARGES, **LINE), event(at, "close"),
-                 duration=at + 4.0 * TRAVEL, lost=6e-4)
+                 duration=at + 4.0 * TRAVEL, lost=6e-4, bandwidth_khz=5.0)
     t, v = phases(result, "tail")
     assert v[:, 0].max() / VOLTS == pytest.approx(switching.reclosing_peak(1.0, -1.0), rel=1e-3)
     fronts = at + TRAVEL * np.array([1.0, 3.0])
@@ -88,7 +88,7 @@ def test_reclosing_pole_by_pole_meets_each_phase_at_its_own_voltage():
     delays = [0.0, 20.0 / 3.0, 40.0 / 3.0]          # crests follow each other by a third of a cycle
     result = run(grid(mva=1e5), breaker(closed=False, closing_delays_ms=delays),
                  cable(trapped_pu=[-1.0, -1.0, -1.0], **LINE), event(at, "close"), duration=at + 0.0133 + 2.5 * TRAVEL,
-                 lost=4e-4)
+                 lost=4e-4, bandwidth_khz=5.0)
     t, v = phases(result, "tail")
     for phase, delay in enumerate(delays):
         first = (t > at + 1e-3 * delay) & (t < at + 1e-3 * delay + 2.5 * TRAVEL)

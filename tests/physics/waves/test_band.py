@@ -64,16 +64,18 @@ def test_bands_by_hand():
     assert needed == pytest.approx(SPIKES / (2.0 * np.pi * np.sqrt(whole)), rel=0.03)
     assert short.bands.cable == pytest.approx([needed])
     _, weak = build(grid(kv=KV, mva=10.0), breaker(), cable(km=40.0, **LINE))
-    assert weak.bands.cable == pytest.approx([SPIKES * 0.25 / (40.0 * np.sqrt(0.35e-3 * 0.3e-6))], rel=0.15)
+    assert weak.bands.cable.tolist() == [LEAST_HZ] == [weak.bands.study]
 
 
 def test_a_ring_of_strays_sets_the_step_and_not_the_cables():
     """Supply and capacitance behind a breaker, 1/(2 pi sqrt(L C)); a cable beyond a transformer keeps its band."""
     inductance = KV**2 / 500.0 / W / np.hypot(1.0, 0.1)
-    _, bare = build(grid(kv=KV, mva=500.0, x_over_r=10.0), breaker(), shunt("head", capacitance_uf=0.05))
+    _, bare = build(grid(kv=KV, mva=500.0, x_over_r=10.0), breaker(closed=False), shunt("head", capacitance_uf=0.05),
+                    event(0.01, "close"))
     strays = 0.05e-6 + 2e-9
     assert bare.bands.study == pytest.approx(RINGS / (2.0 * np.pi * np.sqrt(inductance * strays)), rel=0.05)
-    _, chain = build(grid(kv=KV, mva=500.0), breaker(), transformer("head", "low", KV, KV), cable("low", "tail", 30.0))
+    _, chain = build(grid(kv=KV, mva=500.0), breaker(closed=False), transformer("head", "low", KV, KV),
+                     cable("low", "tail", 30.0), event(0.01, "close"))
     assert chain.bands.study == STEP_MOST and chain.bands.cable[0] < 2.0 * LEAST_HZ
 
 
