@@ -65,7 +65,7 @@ def test_reclosing_early_breaks_the_shaft_and_late_does_not():
 def test_cores_hold_the_self_excited_voltage():
     """The head of the case: highest at the host's end of the cable, then down with the square of speed."""
     result = run("umbrafold")
-    assert result.peaks["cable_head"].phase_earth / (np.sqrt(2.0 / 3.0) * 33e3) == pytest.approx(1.96, abs=0.01)
+    assert result.peaks["cable_head"].phase_earth / (np.sqrt(2.0 / 3.0) * 33e3) == pytest.approx(1.945, abs=0.01)
     volts = [cycle_rms(result, "cable_head", 3.0 + late, 33e3) for late in (0.02, 0.2, 1.0)]
     assert volts == pytest.approx([1.365, 1.067, 0.478], abs=0.005)
     t, speed = join_signal(result, "pump_motor", "speed")

@@ -185,7 +185,8 @@ class Gear:
             self.moved.append((t, "bypass", switch, phase))
             return
         angle = self._firing_angle(switch, t, ordered)
-        self.gates[switch, phase] = (soft.gate_rad or max(np.pi - CLEAR - angle, LEAST_GATE)) / self.network.switch_w[switch]
+        train = soft.gate_rad or max(np.pi - CLEAR - angle, LEAST_GATE)
+        self.gates[switch, phase] = train / self.network.switch_w[switch]
         self._plan(t + self.gates[switch, phase], "rest", switch, phase, ordered)
 
     def _rest(self, state, watch, switch, phase, t, step, ordered):
