@@ -7,6 +7,10 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+# a process for each core: threads of the linear algebra beside them would only wait for each other
+for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(name, "1")
+
 HERE = str(Path(__file__).parent)
 if HERE not in sys.path:
     sys.path.insert(0, HERE)

@@ -34,7 +34,7 @@ def close(km, mva, **settings):
                      cable(km=km, **LINE), event(0.005, "close"), duration=0.03, engine="waveform", **settings)
 
 
-@pytest.mark.parametrize("mva", [120.0, 500.0])
+@pytest.mark.parametrize("mva", [pytest.param(120.0, marks=pytest.mark.long), 500.0])
 @pytest.mark.parametrize("km", LENGTHS)
 def test_far_end_of_a_cable_behind_a_strong_supply(km, mva):
     """The band of its own within 2 % of 100 kHz; 5 kHz for everything leaves out 4 to 52 %."""
