@@ -33,7 +33,8 @@ def make_network(seed):
     """A tree of nine nodes or, for odd seeds, one with rings; one breaker in two networks of three stands open."""
     network = random_networks.random_network(seed, size=9, meshed=seed % 2 == 1)
     for row in network.get("transformer", []):
-        row["high_frequency_quality"] = 1e9         # the reference knows no losses that rise with frequency
+        # the reference knows no losses that rise with frequency and no iron
+        row |= {"high_frequency_quality": 1e9, "knee_rounding_pct": 0.0}
     if seed % 3 and network.get("breaker"):
         network["breaker"][0]["closed"] = False
     return network

@@ -24,6 +24,7 @@ DENSE = 2e-3                # every step is stored for so long after a pole has 
 DENSE_FINE, STORED_FINE = 1e-3, 5   # fine steps: for so long after any pole has moved [s], each so many of them
 STEPS_PER_PERIOD = 50       # of a band
 LOOK, FRONTS_MOST = 1e-3, 0.1       # how often fronts on cables are looked for, and for how long at the most [s]
+OWN = 5.0                   # oscillators of cables with the regular band lie below so many times of it
 TRACE = 1e-5                # share of a cable's energy in oscillators above the regular band that counts as none
 RACE = 2e-3                 # a gap races for so long after it interrupted or struck: finer steps for its surges [s]
 NOISE = 1e-4                # changes of a node voltage below this share of nominal are no chatter
@@ -46,12 +47,13 @@ def find_levels(network, timings, regular, fine):
     return fine * np.maximum(np.round(levels / fine), 1.0)
 
 
-def find_fast_share(tables, x, hz):
-    """Share of the energy in the oscillators of cables, x (3, n), that belongs to those of twice a frequency [Hz]."""
-    cables, at = tables.cables, tables.layout
+def find_fast_share(network, x):
+    """Share of the energy of cables and of what the base power gives in a radian, x (3, n), in oscillators that only
+    cables of a band of their own have."""
+    cables, at = network.tables.cables, network.tables.layout
     energy = x[:, at.p:at.q] ** 2 + x[:, at.q:at.foster] ** 2
-    is_fast = cables.w[[0, 0, 1]] > 4.0 * np.pi * hz
-    return float(energy[is_fast].sum() / max(energy.sum(), 1e-300))
+    is_fast = cables.w[[0, 0, 1]] > 2.0 * np.pi * OWN * network.bands.rest
+    return float(energy[is_fast].sum() / (energy.sum() + network.power / network.tables.islands.w.min()))
 
 
 def race_steps(network, regular, fine):
@@ -153,7 +155,8 @@ class WaveformEngine:
 
     def _look_for_fronts(self, state, t):
         """Go on with fine steps while cables carry more than a trace of what regular ones would disperse."""
-        if t < self.stirred + FRONTS_MOST and find_fast_share(self.tables, state.x, self.network.bands.rest) > TRACE:
+        is_own = bool((self.network.bands.cable > 1.01 * self.network.bands.rest).any())
+        if is_own and t < self.stirred + FRONTS_MOST and find_fast_share(self.network, state.x) > TRACE:
             self.fine_until = t + LOOK
         else:
             self.stirred = np.inf
