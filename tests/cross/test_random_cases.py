@@ -13,9 +13,9 @@ from sim.measures import summarise
 
 SEEDS = range(40)
 MORE = range(40, 340)
-# Pulses with edges beyond the band into cables and windings lose energy that no step of the band can hold; at 249 it is
-# a filter of resistance, inductance and capacitance beside saturated cores.
-KNOWN = {**dict.fromkeys((88, 99, 103, 148, 172, 208, 253, 273), "edges of pulses beyond the band"),
+# Defects of the engine, measured in per cent of the energy: 0.36, 0.40, 2.0 and 6.8 where pulses have edges beyond the
+# band (1e-3 or less without the pulses), 11.2 at 249, a tuned shunt beside saturated cores.
+KNOWN = {**dict.fromkeys((88, 99, 148, 208), "edges of pulses beyond the band"),
          249: "a tuned shunt beside saturated cores"}
 
 
@@ -41,7 +41,7 @@ def test_random_case(seed):
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("seed", [pytest.param(seed, marks=[pytest.mark.xfail(reason=KNOWN[seed])]
+@pytest.mark.parametrize("seed", [pytest.param(seed, marks=[pytest.mark.xfail(reason=KNOWN[seed], strict=True)]
                                                if seed in KNOWN else []) for seed in MORE])
 def test_more_random_cases(seed):
     check_run(seed)
