@@ -48,7 +48,7 @@ def draw_closeup(run, event, closeup):
     volts.tick_params(labelbottom=False)
     unheld = draw_insulation(volts, run, closeup)
     name_axes(amps, x=f"Time after {event.t:g} s [ms]")
-    finish(figure, [volts, amps], HEIGHTS, flag_moves(run, event, window), title, describe(closeup),
+    finish(figure, [volts, amps], HEIGHTS, flag_moves(run, event, window), title, describe(run, closeup),
            ("instantaneous values as stored; the peak is the largest of all solver steps", identify(run)))
     add_notes(volts, amps, closeup, unheld)
     return figure
@@ -105,11 +105,13 @@ def list_levels(run, node):
     return levels, words
 
 
-def describe(closeup):
-    """The peak in a sentence."""
+def describe(run, closeup):
+    """The peak in a sentence, with "at least" where the run's band leaves some of it out."""
     node, (at, value, phase) = closeup.node, closeup.peak
     where, when = f"{node.name} ({node.nominal_v / 1e3:g} kV)", 1e3 * (at - closeup.event.t)
-    return (f"highest peak after it at {where}: {in_words(node, value)} to earth, phase {phase}, "
+    kept = run.peaks.get(node.name)
+    least = "at least " if kept is not None and kept.needed > 0.0 else ""
+    return (f"highest peak after it at {where}: {least}{in_words(node, value)} to earth, phase {phase}, "
             f"{when:.2f} ms after the order")
 
 

@@ -7,7 +7,7 @@ import pytest
 from figure_reading import find_line, find_overlaps, read_words
 from figure_runs import make_direct_run, make_drive_run
 
-from plots.switching.closeup import draw_closeup, list_levels
+from plots.switching.closeup import describe, draw_closeup, list_levels
 from plots.switching.moments import find_closeup, find_window
 from sim.results.run import Event, Peak
 
@@ -174,3 +174,12 @@ def test_source_at_standstill_gives_a_finite_window(drive_run):
                                         ("stalled_run", "trip")])
 def test_no_text_overlaps(name, kind, request):
     assert find_overlaps(draw(request.getfixturevalue(name), kind)) == []
+
+
+def test_a_peak_known_from_below_says_so():
+    """The subtitle tells what the run's band left out of the peak."""
+    node = SimpleNamespace(name="bus", nominal_v=6600.0)
+    closeup = SimpleNamespace(event=SimpleNamespace(t=0.3), node=node, peak=(0.301, -7000.0, "b"))
+    for needed, words in ((0.0, "(6.6 kV): 7 kV"), (9e4, "(6.6 kV): at least 7 kV")):
+        run = SimpleNamespace(peaks={"bus": Peak(7000.0, 0.301, 9000.0, 0.301, needed)})
+        assert words in describe(run, closeup)
